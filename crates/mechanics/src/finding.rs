@@ -1,0 +1,277 @@
+//! Findings: what a careful reader of the recording would want to be told.
+//!
+//! Every kind of finding is one row of [`CATALOGUE`]; manuals, screens and exports are printed from it.
+//! A function of the core that cannot fail returns a value *and* its findings ([`Checked`]).
+
+/// How much a finding matters. Ordered: a note is less than a doubt is less than a stop.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Severity {
+    /// Worth knowing; the numbers stand.
+    Note,
+    /// The numbers may be off; read on before trusting them.
+    Doubt,
+    /// The numbers named are wrong or undecided until the remedy is applied.
+    Stop,
+}
+
+/// One row of the catalogue: a kind of finding.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Kind {
+    /// Stable code, never reused. F: files, R: rigs, Q: quality of the recording.
+    pub code: &'static str,
+    /// Stable name for machines.
+    pub name: &'static str,
+    /// How much it matters.
+    pub severity: Severity,
+    /// One line for people.
+    pub title: &'static str,
+    /// Which numbers it touches, and why it matters.
+    pub why: &'static str,
+    /// What the user can do.
+    pub remedy: &'static str,
+    /// Where the rule comes from.
+    pub source: &'static str,
+}
+
+/// One finding in one recording.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Finding {
+    /// The row of the catalogue.
+    pub kind: &'static Kind,
+    /// Index of the plate it concerns, if one.
+    pub plate: Option<usize>,
+    /// From and to, in seconds of the recording, if it has a place in time.
+    pub span_s: Option<(f64, f64)>,
+    /// What was seen, against what was expected, with figures and place (file part, channel, line).
+    pub seen: String,
+}
+
+impl Finding {
+    /// A finding about the whole recording.
+    pub fn new(kind: &'static Kind, seen: impl Into<String>) -> Self {
+        Self { kind, plate: None, span_s: None, seen: seen.into() }
+    }
+    /// The same, about one plate (index from 0).
+    pub fn on_plate(mut self, plate: usize) -> Self {
+        self.plate = Some(plate);
+        self
+    }
+    /// The same, with a place in time (seconds).
+    pub fn during(mut self, from_s: f64, to_s: f64) -> Self {
+        self.span_s = Some((from_s, to_s));
+        self
+    }
+}
+
+/// A value and what was noticed on the way to it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Checked<T> {
+    /// The value; NaN inside it where something is not defined.
+    pub value: T,
+    /// Findings in the order in which they were made.
+    pub findings: Vec<Finding>,
+}
+
+impl<T> Checked<T> {
+    /// A value with nothing to say about it.
+    pub fn clean(value: T) -> Self {
+        Self { value, findings: Vec::new() }
+    }
+    /// Goes on with the value, keeping both lists of findings in order.
+    pub fn then<U>(self, next: impl FnOnce(T) -> Checked<U>) -> Checked<U> {
+        let mut findings = self.findings;
+        let mut out = next(self.value);
+        findings.append(&mut out.findings);
+        Checked { value: out.value, findings }
+    }
+    /// Takes the value out and appends the findings to `into`.
+    pub fn take(mut self, into: &mut Vec<Finding>) -> T {
+        into.append(&mut self.findings);
+        self.value
+    }
+}
+
+macro_rules! catalogue {
+    ($($(#[$doc:meta])* $id:ident = $code:literal, $name:literal, $severity:ident, $title:literal,
+        why $why:literal, remedy $remedy:literal, source $source:literal;)*) => {
+        $($(#[$doc])* #[doc = $title] pub const $id: Kind = Kind {
+            code: $code, name: $name, severity: Severity::$severity, title: $title,
+            why: $why, remedy: $remedy, source: $source,
+        };)*
+        /// Every kind of finding, in the order of their codes.
+        pub const CATALOGUE: &[&Kind] = &[$(&$id),*];
+    };
+}
+
+catalogue! {
+    // F0xx: what a C3D file says of itself
+    FILE_TRUNCATED = "F001", "file-truncated", Doubt, "The file ends before its last frame",
+        why "Frames after the cut are missing; events and peaks there are lost.",
+        remedy "Copy the file again from the capture computer.",
+        source "C3D user guide, data section";
+    FILE_COUNTS_DISAGREE = "F002", "counts-disagree", Note, "Header and parameters disagree about a count",
+        why "One of the two was not updated by the program that wrote the file.",
+        remedy "None needed when the figures below look right; the pair that fits the file's size was used.",
+        source "C3D user guide: parameters are the master copy";
+    FILE_FRAMES_FROM_SIZE = "F003", "frames-from-size", Note, "The number of frames was taken from the file's size",
+        why "The stated number of frames is missing or cannot be right.",
+        remedy "None needed when the duration looks right.",
+        source "C3D user guide, more than 65,535 frames";
+    FILE_RATE_FROM_HEADER = "F004", "rate-from-header", Note, "The sampling rate was taken from the header",
+        why "ANALOG:RATE is missing; header rate times samples per frame was used.",
+        remedy "State rate_hz in a rig file if the duration looks wrong.",
+        source "C3D user guide, header words 10 to 12";
+    FILE_RATE_MISSING = "F005", "rate-missing", Stop, "The file states no sampling rate",
+        why "Times, impulses and speeds have no scale.",
+        remedy "State rate_hz in a rig file.",
+        source "C3D user guide, ANALOG:RATE";
+    FILE_PARAMETER_ODD = "F006", "parameter-odd", Note, "A parameter is malformed or has an unusual type",
+        why "It was read by the rule stated, or left out.",
+        remedy "Check the quantity named below.",
+        source "C3D user guide, parameter records";
+    FILE_DUPLICATE_LABEL = "F007", "duplicate-label", Note, "Two channels or markers carry the same label",
+        why "Choosing one by name would be a guess; each got a number.",
+        remedy "Refer to the numbered name.",
+        source "common practice, no source";
+    FILE_PLATE_TYPE_UNKNOWN = "F008", "plate-type-unknown", Stop, "A plate has a type that is not publicly described",
+        why "Its channels cannot be turned into a force; the plate is left out.",
+        remedy "Describe the plate in a rig file with `underfoot rig new`.",
+        source "C3D user guide, FORCE_PLATFORM:TYPE";
+    FILE_PLATE_INCOMPLETE = "F009", "plate-incomplete", Stop, "A plate's description in the file is incomplete",
+        why "Without it the plate's channels cannot be turned into a force; the plate is left out.",
+        remedy "Complete the description in a rig file with `underfoot rig new`.",
+        source "C3D user guide, FORCE_PLATFORM group";
+    FILE_NO_PLATES = "F010", "no-plates", Stop, "The file describes no force plate",
+        why "There is nothing to compute a force from.",
+        remedy "If the file has force channels, describe the plates with `underfoot rig new`.",
+        source "C3D user guide, FORCE_PLATFORM:USED";
+    // F1xx: how a plate's description was read
+    ORIGIN_TURNED = "F101", "origin-turned", Note, "ORIGIN has a positive z and was turned",
+        why "The vector runs from the sensors up to the surface, so z must be negative with the plate's axis down.",
+        remedy "None needed; state origin_m in a rig file if the centre of pressure looks wrong.",
+        source "C3D user guide, TYPE-2 and TYPE-3; sign mistake known in the wild";
+    CORNERS_NORMAL_UP = "F102", "corners-normal-up", Doubt, "A plate's corners run the other way round",
+        why "C3D plates have their z axis down; here it points up, so one horizontal axis may be mirrored.",
+        remedy "State the plate's corners (or size, centre and angle) and `force` in a rig file.",
+        source "C3D user guide, FORCE_PLATFORM:CORNERS";
+    CORNERS_EXCHANGED = "F103", "corners-exchanged", Doubt, "Two corners of a plate are exchanged",
+        why "Taken as written the outline crosses itself and gives no axes; the order was repaired as stated.",
+        remedy "State the plate's corners in a rig file.",
+        source "C3D user guide, FORCE_PLATFORM:CORNERS";
+    CORNERS_DEGENERATE = "F104", "corners-degenerate", Stop, "A plate's corners do not span a rectangle",
+        why "The plate has no axes and no place on the floor; it is left out.",
+        remedy "State the plate's corners in a rig file.",
+        source "C3D user guide, FORCE_PLATFORM:CORNERS";
+    PLATES_OVERLAP = "F105", "plates-overlap", Doubt, "Two plates overlap as described",
+        why "At least one of them is not where the file says; turning moments between the feet depend on it.",
+        remedy "Measure the plates' places and state them in a rig file.",
+        source "geometry";
+    FORCE_SIGN_TURNED = "F106", "force-sign-turned", Note, "The vertical force was negative under load and was turned",
+        why "The channels hold the force on the plate; force and moment were turned together into the reaction.",
+        remedy "None needed; state `force` in a rig file to settle it for all recordings.",
+        source "C3D user guide, TYPE-2; Newton's third law";
+    BASELINE_SEEN = "F107", "baseline-seen", Doubt, "A plate reads a force while it is unloaded",
+        why "The offset adds to every force; small forces and centres of pressure suffer most.",
+        remedy "Remove it with `--zero file` where the file's ZERO window is unloaded, or record an empty plate.",
+        source "C3D user guide, FORCE_PLATFORM:ZERO";
+    BASELINE_LOADED = "F108", "baseline-loaded", Doubt, "The file's ZERO window is loaded; no baseline was removed",
+        why "Removing it would subtract the player's weight.",
+        remedy "Record an empty plate, or state an empty interval.",
+        source "C3D user guide, FORCE_PLATFORM:ZERO";
+    UNITS_ASSUMED = "F109", "units-assumed", Note, "Units of a plate channel were worked out, not stated",
+        why "The unit text is missing or contradicts what the channel must be.",
+        remedy "State the units in a rig file if the body weight looks wrong.",
+        source "C3D user guide, ANALOG:UNITS";
+    // R2xx: rig against recording, tables
+    RIG_CONTRADICTS_FILE = "R201", "rig-contradicts-file", Doubt, "The rig file and the recording disagree",
+        why "The rig file was followed, as asked; one of the two is wrong.",
+        remedy "Check the plate named below with `underfoot rig check`.",
+        source "common practice, no source";
+    TABLE_GAP = "R202", "table-gap", Note, "Cells of the table are empty or not numbers",
+        why "They are kept as gaps; quantities that need them are not defined there.",
+        remedy "Export the recording again if a gap is unexpected.",
+        source "common practice, no source";
+    TIME_NOT_UNIFORM = "R203", "time-not-uniform", Doubt, "The time column is not evenly spaced",
+        why "Samples were dropped or the clock jumped; times and impulses are off there.",
+        remedy "Export the recording again.",
+        source "common practice, no source";
+    // Q3xx: the recording itself
+    TARGET_ASSUMED = "Q301", "target-assumed", Doubt, "The target direction is not stated",
+        why "Lead and trail, target and toe all follow from it.",
+        remedy "State it with --target (for example --target +x) or in the rig file.",
+        source "common practice, no source";
+    HAND_ASSUMED = "Q302", "hand-assumed", Note, "The player's handedness is not stated",
+        why "The sign of toe and turn follow from it; right-handed was taken.",
+        remedy "State it with --hand right or --hand left.",
+        source "common practice, no source";
+    READS_AS_ACTION = "Q303", "reads-as-action", Stop, "The horizontal forces read as the force on the plate, not on the player",
+        why "A standing body is pushed back over its centre of pressure; here it is pushed away. Every horizontal force, shear couple and free moment has the wrong sign, or one horizontal axis is mirrored.",
+        remedy "Settle it once for the rig: state `force = \"on plate\"` and the plate's `z` in a rig file.",
+        source "standing as an inverted pendulum: Winter 1995, Gait & Posture 3:193-214";
+    NEVER_LOADED = "Q304", "never-loaded", Note, "A plate is never loaded",
+        why "It carries no foot and is left out of the accounts.",
+        remedy "None, if that is as intended.",
+        source "common practice, no source";
+    NOTHING_LOADED = "Q305", "nothing-loaded", Stop, "No plate is loaded",
+        why "There is no player to measure.",
+        remedy "Check the channels and units with `underfoot inspect`.",
+        source "common practice, no source";
+    ONE_PLATE = "Q306", "one-plate", Note, "One plate: only net accounts exist",
+        why "The feet share the plate, so their parts cannot be told apart.",
+        remedy "None; compare with two-plate recordings in net quantities.",
+        source "statics: one wrench cannot be split in two without more knowledge";
+    FEET_NOT_ALONG_TARGET = "Q307", "feet-not-along-target", Doubt, "The feet stand side by side as seen from the target",
+        why "Lead and trail are told apart along the target line; here they hardly differ.",
+        remedy "Check --target, or state which plate carries which foot in the rig file.",
+        source "common practice, no source";
+    FEET_SWAPPED = "Q308", "feet-swapped", Stop, "The stated feet contradict the target and the hand",
+        why "The foot nearer the target must be the lead foot: left for a right-handed player.",
+        remedy "Check --target, --hand and the `foot` entries of the rig file.",
+        source "common practice, no source";
+    COP_OFF_PLATE = "Q309", "cop-off-plate", Doubt, "The centre of pressure leaves the plate",
+        why "A force cannot act outside the plate: units, origin or corners are wrong, or a foot bridges a gap.",
+        remedy "Check the plate with `underfoot inspect`, and its units and origin in the rig file.",
+        source "statics";
+    WEIGHT_ODD = "Q310", "weight-odd", Doubt, "The standing force does not look like a person's weight",
+        why "Units may be off by a large factor, or nobody stands quietly; every %BW figure scales with it.",
+        remedy "State --mass, or check the units in the rig file.",
+        source "common practice, no source";
+    MASS_DISAGREES = "Q311", "mass-disagrees", Doubt, "The standing force does not match the stated mass",
+        why "Every %BW figure scales with it.",
+        remedy "Re-zero the plates or correct the mass.",
+        source "common practice, no source";
+    NO_QUIET_STANCE = "Q312", "no-quiet-stance", Doubt, "No quiet loaded interval was found",
+        why "Body weight and the stance centre are taken from it.",
+        remedy "State --mass; begin recordings with a second of quiet address.",
+        source "common practice, no source";
+    FEET_EXTRA_PLATE = "Q313", "extra-plate", Note, "A further plate was booked to a foot",
+        why "More than two plates are loaded; each further plate goes to the foot it is nearer to.",
+        remedy "State `foot` for each plate in the rig file if that is wrong.",
+        source "common practice, no source";
+    MARKERS_DISAGREE = "Q314", "markers-disagree", Doubt, "Foot markers and forces disagree",
+        why "The centre of pressure should lie near the foot that stands there.",
+        remedy "Check corners and origin of the plate, or the marker labels.",
+        source "anatomy: a foot's centre of pressure lies under the foot";
+    GAP_IN_SIGNAL = "Q315", "gap-in-signal", Doubt, "A plate channel has no value for part of the time",
+        why "Nothing is defined there; no value was invented.",
+        remedy "Export the recording again, or leave that part out.",
+        source "common practice, no source";
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn codes_and_names_are_unique_and_in_order() {
+        for pair in CATALOGUE.windows(2) {
+            let (a, b) = (pair[0], pair[1]);
+            let family = |k: &Kind| "FRQ".find(&k.code[..1]);
+            assert!((family(a), a.code) < (family(b), b.code), "{} then {}", a.code, b.code);
+        }
+        let mut names: Vec<_> = CATALOGUE.iter().map(|k| k.name).collect();
+        names.sort_unstable();
+        names.dedup();
+        assert_eq!(names.len(), CATALOGUE.len());
+    }
+}
