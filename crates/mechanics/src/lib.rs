@@ -11,8 +11,11 @@ pub mod finding;
 pub mod frame;
 pub mod plate;
 pub mod recording;
+pub mod rig;
 
 pub use finding::{Checked, Finding, Severity};
 pub use frame::{Frame, Hand, Player};
 pub use plate::{Measures, Plate, Sensing};
-pub use recording::{Analog, Channel, Marker, Mark, Recording};
+pub use recording::Axis;
+pub use recording::{Analog, Channel, Mark, Marker, Recording};
+pub use rig::{ErrorBudget, Rig, Target, Trigger};

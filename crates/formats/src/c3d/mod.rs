@@ -1,0 +1,1 @@
+//! C3D: reading and writing.

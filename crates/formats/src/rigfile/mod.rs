@@ -1,0 +1,1 @@
+//! Rig files: the TOML description of plates, axes and units.

@@ -1,0 +1,1 @@
+//! Delimited text: reading and writing.
