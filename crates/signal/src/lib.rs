@@ -1,3 +1,9 @@
-//! See ARCHITECTURE.md.
+//! Columns of numbers: deterministic mathematics, filters, simple statistics.
+//!
+//! This crate knows `&[f64]` and nothing of plates, players or files. NaN means *not defined*; each
+//! function says what it makes of one. Sums run in index order, so the same column gives the same
+//! bits everywhere.
 #![deny(clippy::disallowed_methods, clippy::disallowed_types, clippy::print_stdout, clippy::print_stderr)]
 #![deny(clippy::iter_over_hash_type)]
+
+pub mod math;
