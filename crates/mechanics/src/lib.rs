@@ -7,11 +7,15 @@
 #![deny(clippy::disallowed_methods, clippy::disallowed_types, clippy::print_stdout, clippy::print_stderr)]
 #![deny(clippy::iter_over_hash_type)]
 
+pub mod feet;
 pub mod finding;
 pub mod frame;
+pub mod ledger;
 pub mod plate;
+pub mod pressure;
 pub mod recording;
 pub mod rig;
+pub mod wrench;
 
 pub use finding::{Checked, Finding, Severity};
 pub use frame::{Frame, Hand, Player};
