@@ -6,4 +6,7 @@
 #![deny(clippy::disallowed_methods, clippy::disallowed_types, clippy::print_stdout, clippy::print_stderr)]
 #![deny(clippy::iter_over_hash_type)]
 
+pub mod filter;
 pub mod math;
+pub mod quiet;
+pub mod stats;

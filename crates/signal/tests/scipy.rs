@@ -1,0 +1,50 @@
+//! The zero-phase filter against scipy 1.17.1's stored outputs (refs/butterworth.toml, made by refs/make.py).
+
+#![allow(clippy::unwrap_used)]
+
+use signal::filter::{Band, ShortRuns, butterworth, pad_length, zero_phase};
+use toml::Value;
+
+/// The input of `column()` in refs/make.py, bit for bit.
+fn column(length: usize) -> Vec<f64> {
+    let mut s: u64 = 12345;
+    (0..length)
+        .map(|k| {
+            s = (1_103_515_245 * s + 12345) % (1 << 31);
+            100.0 * (s as f64 / (1_u64 << 31) as f64 - 0.5) + 700.0 + 0.5 * k as f64
+        })
+        .collect()
+}
+
+fn numbers(case: &Value, key: &str) -> Vec<f64> {
+    case[key].as_array().unwrap().iter().map(|v| v.as_float().unwrap()).collect()
+}
+
+#[test]
+fn equals_sosfiltfilt() {
+    let reference: toml::Table = include_str!("../../../refs/butterworth.toml").parse().unwrap();
+    let length = usize::try_from(reference["length"].as_integer().unwrap()).unwrap();
+    let cases = reference["case"].as_array().unwrap();
+    assert_eq!(cases.len(), 13);
+    let mut scratch = Vec::new();
+    for case in cases {
+        let order = usize::try_from(case["order"].as_integer().unwrap()).unwrap();
+        let hz = numbers(case, "cut_off_hz");
+        let band = match case["kind"].as_str().unwrap() {
+            "low" => Band::Low(hz[0]),
+            "high" => Band::High(hz[0]),
+            _ => Band::Pass(hz[0], hz[1]),
+        };
+        let sections = butterworth(order, band, case["rate_hz"].as_float().unwrap()).unwrap();
+        assert_eq!(pad_length(&sections) as i64, case["pad"].as_integer().unwrap(), "{band:?}");
+
+        let mut ours = column(length);
+        let runs = zero_phase(&sections, &mut ours, ShortRuns::Drop, &mut scratch);
+        assert_eq!(runs.filtered, 1);
+        let theirs = numbers(case, "output");
+        assert_eq!(ours.len(), theirs.len());
+        let worst = ours.iter().zip(&theirs).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+        // The column is near 700 and 100 wide.
+        assert!(worst < 1e-9, "order {order} {band:?}: off by {worst:e}");
+    }
+}

@@ -1,0 +1,68 @@
+"""Makes the reference outputs in this folder from public libraries. Run by hand:
+
+    python refs/make.py            # needs numpy and scipy of checks/requirements.txt
+
+The tests compare with the stored files and need no Python.
+"""
+
+from pathlib import Path
+
+import scipy
+from scipy import signal
+
+HERE = Path(__file__).parent
+LENGTH = 160
+
+# order, kind, cut-offs in Hz, rate in Hz
+CASES = [
+    (1, "low", [50.0], 1000.0),
+    (2, "low", [10.0], 1000.0),
+    (3, "low", [35.0], 1000.0),
+    (4, "low", [50.0], 1000.0),
+    (4, "low", [6.0], 100.0),
+    (9, "low", [90.0], 1000.0),
+    (1, "high", [5.0], 500.0),
+    (4, "high", [2.0], 500.0),
+    (5, "high", [80.0], 500.0),
+    (1, "pass", [20.0, 60.0], 1000.0),
+    (2, "pass", [0.5, 6.0], 100.0),
+    (3, "pass", [10.0, 400.0], 1000.0),
+    (4, "pass", [45.0, 55.0], 500.0),
+]
+
+
+def column(length):
+    """A ramp with noise from an integer generator: the same bits in any language."""
+    s, out = 12345, []
+    for k in range(length):
+        s = (1103515245 * s + 12345) % 2**31
+        out.append(100.0 * (s / 2**31 - 0.5) + 700.0 + 0.5 * k)
+    return out
+
+
+def butterworth():
+    kinds = {"low": "lowpass", "high": "highpass", "pass": "bandpass"}
+    lines = [
+        f"# Made by refs/make.py with scipy {scipy.__version__}: butter(output='sos') and sosfiltfilt.",
+        "# The input is column() of that script.",
+        f"length = {LENGTH}",
+    ]
+    for order, kind, hz, rate in CASES:
+        sos = signal.butter(order, hz if kind == "pass" else hz[0], kinds[kind], fs=rate, output="sos")
+        ntaps = 2 * len(sos) + 1 - min((sos[:, 2] == 0).sum(), (sos[:, 5] == 0).sum())
+        y = signal.sosfiltfilt(sos, column(LENGTH))
+        lines += [
+            "",
+            "[[case]]",
+            f"order = {order}",
+            f'kind = "{kind}"',
+            f"cut_off_hz = {hz}",
+            f"rate_hz = {rate}",
+            f"pad = {3 * ntaps}",
+            f"output = [{', '.join(repr(float(v)) for v in y)}]",
+        ]
+    (HERE / "butterworth.toml").write_text("\n".join(lines) + "\n")
+
+
+if __name__ == "__main__":
+    butterworth()
