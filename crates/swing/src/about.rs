@@ -1,0 +1,108 @@
+//! Reference points of the turn account.
+use crate::address::Address;
+use crate::analyse::mean_over;
+use glam::DVec3;
+use mechanics::feet::FootSeries;
+use mechanics::ledger::Reference;
+use mechanics::wrench::surface_of;
+use mechanics::{Frame, Recording, Rig};
+
+/// A reference point as a person names it.
+#[derive(Clone, Debug, PartialEq)]
+pub enum About {
+    /// Net centre of pressure: moves, and does not depend on where the player stands on the plates.
+    NetCop,
+    /// Origin of the golf frame: the rig's centre.
+    RigCentre,
+    /// Centre of a plate's surface; index from 0.
+    Plate(usize),
+    /// Midpoint of the feet's mean centres of pressure at address: fixed to the player.
+    Stance,
+    /// Midpoint of the two centres of pressure: moves.
+    MidCop,
+    /// A fixed point of the golf frame, (x toward the target, y), m.
+    Fixed(f64, f64),
+    /// A marker (a body's centre of mass, where a file has it as one).
+    Marker(String),
+}
+
+/// Finds the point in a recording.
+///
+/// Errors: a sentence saying what the point needs and what is missing.
+pub fn resolve(
+    about: &About,
+    recording: &Recording,
+    rig: &Rig,
+    frame: &Frame,
+    series: &FootSeries,
+    address: Option<&Address>,
+) -> Result<Reference, String> {
+    match about {
+        About::NetCop => Ok(Reference::NetCop),
+        About::RigCentre => Ok(Reference::Fixed(DVec3::ZERO)),
+        About::Fixed(x, y) => Ok(Reference::Fixed(DVec3::new(*x, *y, 0.0))),
+        About::Plate(k) => {
+            let plate = rig.plates.get(*k).ok_or_else(|| {
+                format!("there is no plate {}; the rig has {}", k + 1, count(rig.plates.len(), "plate"))
+            })?;
+            let surface = surface_of(plate, frame).ok_or("that plate's corners span nothing")?;
+            Ok(Reference::Fixed(surface.centre_m))
+        }
+        About::MidCop => match series.feet {
+            Some(_) => Ok(Reference::MidCop),
+            None => Err("the midpoint of two centres of pressure needs a plate for each foot".into()),
+        },
+        About::Stance => stance(series, address).map(Reference::Fixed),
+        About::Marker(label) => path(recording, frame, label).map(Reference::Path),
+    }
+}
+
+/// Stance centre: midpoint of the two feet's mean centres of pressure over the address.
+pub fn stance(series: &FootSeries, address: Option<&Address>) -> Result<DVec3, String> {
+    let feet = series.feet.as_ref().ok_or("the stance centre needs a plate for each foot")?;
+    let address = address.ok_or("the stance centre needs a quiet, loaded interval; none was found")?;
+    let mean = |contacts: &[mechanics::pressure::Contact]| {
+        mean_over(contacts.get(address.samples.clone()).unwrap_or_default().iter().map(|c| c.cop_m))
+    };
+    let centre = (mean(&feet.lead.contact) + mean(&feet.trail.contact)) / 2.0;
+    if centre.is_finite() {
+        Ok(centre)
+    } else {
+        Err("the stance centre needs both feet loaded in the quiet interval".into())
+    }
+}
+
+/// A marker's path at the analog rate, golf frame; straight lines between marker samples, NaN in gaps.
+fn path(recording: &Recording, frame: &Frame, label: &str) -> Result<Vec<DVec3>, String> {
+    let marker = recording
+        .markers
+        .iter()
+        .find(|m| m.label.trim().eq_ignore_ascii_case(label.trim()))
+        .ok_or_else(|| format!("the recording has no marker \"{label}\""))?;
+    let at = |k: usize| {
+        marker
+            .path_m
+            .get(k)
+            .map_or(DVec3::NAN, |p| frame.place(DVec3::new(p[0].into(), p[1].into(), p[2].into())))
+    };
+    let samples = recording.analog.len();
+    let step = recording.marker_rate_hz / recording.analog.rate_hz;
+    let shift = recording.marker_start_s * recording.marker_rate_hz;
+    Ok((0..samples)
+        .map(|k| {
+            let place = k as f64 * step - shift;
+            let before = place.floor();
+            if before.is_nan() || before < 0.0 {
+                return DVec3::NAN;
+            }
+            let share = place - before;
+            let before = before as usize;
+            if share == 0.0 { at(before) } else { at(before) * (1.0 - share) + at(before + 1) * share }
+        })
+        .collect())
+}
+
+/// "1 plate", "2 plates".
+pub(crate) fn count(n: usize, noun: &str) -> String {
+    if n == 1 { format!("1 {noun}") } else { format!("{n} {noun}s") }
+}

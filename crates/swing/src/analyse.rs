@@ -1,0 +1,236 @@
+//! The one function of the project.
+use crate::about::{About, resolve};
+use crate::address::{Address, find_address};
+use crate::feet::{Split, assign};
+use crate::{baseline, quality, target};
+use glam::DVec3;
+use mechanics::feet::{FootSeries, net_only, two_feet};
+use mechanics::ledger::{Ledger, ledger};
+use mechanics::wrench::{PlateWrench, Surface, collapse, wrenches};
+use mechanics::{Checked, Finding, Frame, Hand, Player, Recording, Rig, Target};
+
+/// What the user decides. No hidden default: every face states each field.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Settings {
+    /// Target direction; overrides the rig's.
+    pub target: Option<Target>,
+    /// Handedness; right-handed is taken, with a finding, where nobody says.
+    pub hand: Option<Hand>,
+    /// Body mass, kg; overrides the recording's.
+    pub mass_kg: Option<f64>,
+    /// Reference point of the turn account.
+    pub about: About,
+    /// Treat all plates as the one plate they would have been.
+    pub collapse: bool,
+    /// Baseline to remove before anything else.
+    pub zero: Zero,
+}
+
+/// Which baseline is removed from the channels.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Zero {
+    /// None.
+    Nothing,
+    /// The mean over the file's own ZERO window, plate by plate, where that window is unloaded.
+    FileWindow,
+}
+
+/// A recording with its accounts.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Swing {
+    /// The golf frame in laboratory axes.
+    pub frame: Frame,
+    /// Handedness used, and mass where known (stated, else from the file).
+    pub player: Player,
+    /// Samples a second.
+    pub rate_hz: f64,
+    /// Time of the first sample, s.
+    pub start_s: f64,
+    /// Every plate of the rig that could be read, loaded or not.
+    pub plates: Vec<PlateShadow>,
+    /// How plates were booked to feet.
+    pub split: Split,
+    /// Forces, centres of pressure and free moments, golf frame.
+    pub series: FootSeries,
+    /// The accounts, player components.
+    pub ledger: Ledger,
+    /// The quiet interval before the swing, where there is one.
+    pub address: Option<Address>,
+    /// What %BW means: mass × g where a mass is known, else the quiet standing force, N.
+    pub body_weight_n: Option<BodyWeight>,
+    /// The reference point asked for.
+    pub about: About,
+}
+
+/// Where the body weight comes from.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BodyWeight {
+    /// N.
+    pub newton: f64,
+    /// How it is known.
+    pub from: WeightSource,
+}
+
+/// Origin of a body weight.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum WeightSource {
+    /// Mass stated by the user, times standard gravity.
+    Stated,
+    /// Mass written in the recording, times standard gravity.
+    Recording,
+    /// Mean vertical force of the quiet interval.
+    Standing,
+}
+
+/// Standard gravity, m/s². Source: exact by definition (CGPM 1901).
+pub const STANDARD_GRAVITY: f64 = 9.80665;
+
+/// What is kept of a plate once its wrench has been booked.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlateShadow {
+    /// Name.
+    pub name: String,
+    /// Index in the rig.
+    pub plate: usize,
+    /// Where it lies, golf frame.
+    pub surface: Surface,
+    /// Largest vertical force, N.
+    pub peak_n: f64,
+    /// Median vertical force, N.
+    pub median_n: f64,
+    /// Vertical force that a twentieth of the samples stays under, N: what the plate reads at its emptiest.
+    pub low_n: f64,
+    /// True where the plate carries a foot.
+    pub loaded: bool,
+}
+
+/// Why there is no swing at all.
+#[derive(Clone, Debug, PartialEq)]
+pub enum SwingError {
+    /// The rig has no plate that can be read.
+    NoPlates,
+    /// No plate is ever loaded; the largest vertical force is given, N.
+    NothingLoaded(f64),
+    /// The target has no horizontal part, or names a plate that is not there.
+    TargetUnusable(String),
+    /// The reference point cannot be had from this recording; why.
+    AboutUnavailable(String),
+}
+
+/// `Recording → PlateWrenches → FootSeries → Ledger`, for one plate, two or more.
+///
+/// Frame: everything in the result is in the golf frame or the player's components ([`mechanics::ledger`]).
+/// Errors: only where no ledger exists at all ([`SwingError`]); everything else is a finding.
+pub fn analyse(recording: &Recording, rig: &Rig, how: &Settings) -> Result<Checked<Swing>, SwingError> {
+    let mut findings = Vec::new();
+    let player = who(recording, how, &mut findings);
+    let frame = target::frame(rig, how.target).map_err(SwingError::TargetUnusable)?.take(&mut findings);
+
+    let zeroed = baseline::remove(recording, rig, how.zero).take(&mut findings);
+    let plates = wrenches(zeroed.as_ref().unwrap_or(recording), rig, &frame).take(&mut findings);
+    if plates.is_empty() {
+        return Err(SwingError::NoPlates);
+    }
+    let shadows: Vec<PlateShadow> = plates.iter().map(|p| shadow(p, rig)).collect();
+    let address = find_address(&plates, recording.analog.rate_hz);
+    quality::plates(rig, &plates, &shadows, &mut findings);
+
+    let split = assign(rig, &plates, &shadows, address.as_ref(), player.hand, how.collapse)
+        .map_err(SwingError::NothingLoaded)?
+        .take(&mut findings);
+    let series = book(plates, &split, rig.load_floor_n);
+    let about = resolve(&how.about, recording, rig, &frame, &series, address.as_ref())
+        .map_err(SwingError::AboutUnavailable)?;
+    let ledger = ledger(&series, player.hand, &about);
+
+    let body_weight_n = body_weight(recording, how, &series, address.as_ref());
+    let swing = Swing {
+        frame,
+        player,
+        rate_hz: recording.analog.rate_hz,
+        start_s: recording.analog.start_s,
+        plates: shadows,
+        split,
+        series,
+        ledger,
+        address,
+        body_weight_n,
+        about: how.about.clone(),
+    };
+    quality::swing(recording, &swing, &mut findings);
+    Ok(Checked { value: swing, findings })
+}
+
+fn who(recording: &Recording, how: &Settings, findings: &mut Vec<Finding>) -> Player {
+    if how.hand.is_none() {
+        findings.push(Finding::new(&mechanics::finding::HAND_ASSUMED, "right-handed was taken"));
+    }
+    Player { hand: how.hand.unwrap_or(Hand::Right), mass_kg: how.mass_kg.or(recording.mass_kg) }
+}
+
+fn shadow(plate: &PlateWrench, rig: &Rig) -> PlateShadow {
+    let mut vertical: Vec<f64> = plate.wrench.force_n.iter().map(|f| f.z).filter(|z| z.is_finite()).collect();
+    let count = vertical.len();
+    let mut ranked = |rank: usize| {
+        if rank < count { *vertical.select_nth_unstable_by(rank, f64::total_cmp).1 } else { f64::NAN }
+    };
+    let last = count.saturating_sub(1);
+    let high_n = ranked(last - last / 100);
+    PlateShadow {
+        name: plate.name.clone(),
+        plate: plate.plate,
+        surface: plate.surface,
+        peak_n: ranked(last),
+        median_n: ranked(count / 2),
+        low_n: ranked(count / 20),
+        loaded: quality::is_loaded(high_n, rig.load_floor_n),
+    }
+}
+
+/// Moves the plates' wrenches to the feet they were assigned to.
+fn book(plates: Vec<PlateWrench>, split: &Split, floor_n: f64) -> FootSeries {
+    let (mut lead, mut trail, mut both) = (Vec::new(), Vec::new(), Vec::new());
+    for plate in plates {
+        if split.lead.contains(&plate.plate) {
+            lead.push(plate);
+        } else if split.trail.contains(&plate.plate) {
+            trail.push(plate);
+        } else if split.both.contains(&plate.plate) {
+            both.push(plate);
+        }
+    }
+    if lead.is_empty() || trail.is_empty() {
+        both.append(&mut lead);
+        both.append(&mut trail);
+        if both.len() > 1 {
+            both = collapse(&both).into_iter().collect();
+        }
+        return net_only(both, floor_n);
+    }
+    two_feet(lead, trail, floor_n)
+}
+
+fn body_weight(
+    recording: &Recording,
+    how: &Settings,
+    series: &FootSeries,
+    address: Option<&Address>,
+) -> Option<BodyWeight> {
+    let weigh = |kg: f64, from| BodyWeight { newton: kg * STANDARD_GRAVITY, from };
+    how.mass_kg
+        .map(|kg| weigh(kg, WeightSource::Stated))
+        .or_else(|| recording.mass_kg.map(|kg| weigh(kg, WeightSource::Recording)))
+        .or_else(|| {
+            let window = address?.samples.clone();
+            let quiet = series.net.wrench.force_n.get(window)?;
+            let newton = quiet.iter().map(|f| f.z).sum::<f64>() / quiet.len() as f64;
+            (newton > 0.0).then_some(BodyWeight { newton, from: WeightSource::Standing })
+        })
+}
+
+/// Mean of a column of vectors over a range, leaving out samples that are not defined; NaN where none is.
+pub(crate) fn mean_over(vectors: impl Iterator<Item = DVec3>) -> DVec3 {
+    let (sum, count) =
+        vectors.filter(|v| v.is_finite()).fold((DVec3::ZERO, 0_usize), |(s, n), v| (s + v, n + 1));
+    sum / count as f64
+}
