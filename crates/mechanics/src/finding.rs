@@ -195,6 +195,10 @@ catalogue! {
         why "Samples were dropped or the clock jumped; times and impulses are off there.",
         remedy "Export the recording again.",
         source "common practice, no source";
+    TABLE_RATE_FROM_PREAMBLE = "R204", "rate-from-preamble", Note, "The sampling rate was taken from a line above the table",
+        why "There is no time column; a line above the column names states a rate.",
+        remedy "State rate_hz in the rig file if the duration looks wrong.",
+        source "common practice, no source";
     // Q3xx: the recording itself
     TARGET_ASSUMED = "Q301", "target-assumed", Doubt, "The target direction is not stated",
         why "Lead and trail, target and toe all follow from it.",

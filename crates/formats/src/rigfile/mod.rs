@@ -1,1 +1,2 @@
-//! Rig files: the TOML description of plates, axes and units.
+//! Rig files.
+pub(crate) mod words;
