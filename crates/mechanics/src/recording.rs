@@ -71,6 +71,17 @@ pub struct Channel {
     pub samples: Vec<f64>,
 }
 
+impl Channel {
+    /// Least and greatest value; NaN where the channel has none.
+    pub fn extent(&self) -> (f64, f64) {
+        signal::stats::extent(&self.samples).unwrap_or((f64::NAN, f64::NAN))
+    }
+    /// Mean of the values that are there; NaN where none is.
+    pub fn mean(&self) -> f64 {
+        signal::stats::mean(&self.samples)
+    }
+}
+
 /// One marker's path.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Marker {

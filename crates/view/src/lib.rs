@@ -1,3 +1,20 @@
-//! See ARCHITECTURE.md.
+//! Every quantity in the user's units, signs and words, once, for every face.
+//!
+//! Wire types ([`serde::Serialize`]) live here; `mechanics` and `swing` stay free to change.
+//!
+//! **Invariant:** no I/O; nothing is computed here that `swing` should know. NaN is shown as "—" and written as null.
 #![deny(clippy::disallowed_methods, clippy::disallowed_types, clippy::print_stdout, clippy::print_stderr)]
 #![deny(clippy::iter_over_hash_type)]
+
+pub mod convention;
+pub mod findings;
+pub mod floor;
+pub mod inspect;
+pub mod ledger;
+pub mod page;
+pub mod quantity;
+pub mod series;
+pub mod table;
+pub mod words;
+
+pub use convention::{Convention, Shown, Signs};

@@ -1,0 +1,519 @@
+//! The ledger at chosen instants, for people and machines.
+use crate::convention::Convention;
+use crate::findings::{self, FindingView};
+use crate::quantity::{percent, plain, signed};
+use crate::table::{Align, Table};
+use crate::words::{self, Component};
+use glam::DVec3;
+use mechanics::ledger::{Ledger, opposition};
+use mechanics::pressure::central_line;
+use mechanics::{Finding, Recording};
+use serde::Serialize;
+use swing::Swing;
+use swing::analyse::WeightSource;
+use swing::feet::SplitBy;
+
+/// Which instants to show.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum At {
+    /// The extremes of every net account.
+    Peaks,
+    /// One time of the recording, s.
+    Time(f64),
+}
+
+/// Everything `underfoot ledger` says.
+#[derive(Clone, Debug, Serialize)]
+pub struct LedgerView {
+    /// Name and version of this layout.
+    pub schema: &'static str,
+    /// The recording's file name.
+    pub recording: String,
+    /// What kind of file it is.
+    pub format: String,
+    /// Samples a second.
+    pub rate_hz: f64,
+    /// Samples.
+    pub samples: usize,
+    /// Signs and axes of every figure.
+    pub convention: Convention,
+    /// The convention in words.
+    pub convention_words: &'static str,
+    /// "right-handed" or "left-handed".
+    pub hand: &'static str,
+    /// Target direction in laboratory axes.
+    pub target: String,
+    /// N that make 100 %BW, if known.
+    pub body_weight_n: Option<f64>,
+    /// How the body weight is known.
+    pub body_weight_from: Option<&'static str>,
+    /// The quiet interval, s.
+    pub address_s: Option<(f64, f64)>,
+    /// Plate numbers (from 1) of the lead foot.
+    pub lead_plates: Vec<usize>,
+    /// Plate numbers of the trail foot.
+    pub trail_plates: Vec<usize>,
+    /// Plate numbers that carry both feet.
+    pub both_plates: Vec<usize>,
+    /// How feet were told apart.
+    pub feet_by: &'static str,
+    /// Reference point in words.
+    pub about: String,
+    /// The accounts at each instant.
+    pub instants: Vec<Instant>,
+    /// Findings, stops first.
+    pub findings: Vec<FindingView>,
+}
+
+/// The accounts at one instant.
+#[derive(Clone, Debug, Serialize)]
+pub struct Instant {
+    /// What the instant is ("up, most" or "asked for").
+    pub label: String,
+    /// Name of the account whose extreme it is; empty for a time asked for.
+    pub account: &'static str,
+    /// Sample index.
+    pub sample: usize,
+    /// Seconds of the recording.
+    pub time_s: f64,
+    /// Force accounts.
+    pub forces: Vec<ForceAccount>,
+    /// The turn account.
+    pub turn: TurnAccount,
+    /// Centres of pressure, m, from the rig's centre.
+    pub cops: Vec<CopView>,
+    /// Central line of the net wrench, player components.
+    pub central_line: CentralLineView,
+}
+
+/// One force account.
+#[derive(Clone, Debug, Serialize)]
+pub struct ForceAccount {
+    /// "target", "toe" or "up".
+    pub account: &'static str,
+    /// Lead foot, N; null where the feet share a plate.
+    pub lead_n: Option<f64>,
+    /// Trail foot, N.
+    pub trail_n: Option<f64>,
+    /// Sum of the entries, N.
+    pub net_n: f64,
+    /// Net in %BW.
+    pub net_percent_bw: Option<f64>,
+    /// Lead in %BW.
+    pub lead_percent_bw: Option<f64>,
+    /// Trail in %BW.
+    pub trail_percent_bw: Option<f64>,
+    /// How far the feet push against each other, N.
+    pub opposition_n: Option<f64>,
+    /// Entries minus the net, N.
+    pub residual_n: Option<f64>,
+}
+
+/// The turn account.
+#[derive(Clone, Debug, Serialize)]
+pub struct TurnAccount {
+    /// Entries in the order of the page.
+    pub entries: Vec<Entry>,
+    /// Sum of the entries, N·m.
+    pub sum_nm: f64,
+    /// Net from the summed wrench, N·m.
+    pub net_nm: f64,
+    /// Sum minus net, N·m.
+    pub residual_nm: f64,
+    /// The lead foot's whole turn, N·m.
+    pub lead_nm: Option<f64>,
+    /// The trail foot's whole turn, N·m.
+    pub trail_nm: Option<f64>,
+}
+
+/// One entry of the turn account.
+#[derive(Clone, Debug, Serialize)]
+pub struct Entry {
+    /// Stable name.
+    pub name: &'static str,
+    /// Name for people.
+    pub label: &'static str,
+    /// N·m.
+    pub value_nm: f64,
+    /// True where the entry depends on the reference point.
+    pub depends_on_reference: bool,
+}
+
+/// A centre of pressure.
+#[derive(Clone, Debug, Serialize)]
+pub struct CopView {
+    /// "lead", "trail" or "net".
+    pub of: &'static str,
+    /// Toward the target, m; null where not defined.
+    pub target_m: f64,
+    /// Toward the toes, m.
+    pub toe_m: f64,
+    /// Free moment, N·m.
+    pub free_moment_nm: f64,
+}
+
+/// The central line of the net wrench.
+#[derive(Clone, Debug, Serialize)]
+pub struct CentralLineView {
+    /// Where it meets the floor, toward the target, m.
+    pub meets_floor_target_m: f64,
+    /// As above, toward the toes, m.
+    pub meets_floor_toe_m: f64,
+    /// Least moment over force, m.
+    pub pitch_m: f64,
+    /// Size of the least moment, N·m, signed along the force.
+    pub least_moment_nm: f64,
+}
+
+/// Builds the view. `at` a time outside the recording gives `Err` with the recording's range, s.
+pub fn view(
+    recording: &Recording,
+    swing: &Swing,
+    findings: &[Finding],
+    at: At,
+    convention: Convention,
+) -> Result<LedgerView, (f64, f64)> {
+    let samples = swing.ledger.turn_nm.len();
+    let instants = match at {
+        At::Peaks => peaks(&swing.ledger)
+            .into_iter()
+            .map(|(label, account, k)| instant(swing, label.into(), account, k, convention))
+            .collect(),
+        At::Time(time_s) => {
+            let k = ((time_s - swing.start_s) * swing.rate_hz).round();
+            if !(k >= 0.0 && k < samples as f64) {
+                return Err((
+                    swing.start_s,
+                    swing.start_s + samples.saturating_sub(1) as f64 / swing.rate_hz,
+                ));
+            }
+            vec![instant(swing, "asked for".into(), "", k as usize, convention)]
+        }
+    };
+    let numbers = |plates: &[usize]| plates.iter().map(|p| p + 1).collect();
+    let time = |k: usize| swing.start_s + k as f64 / swing.rate_hz;
+    Ok(LedgerView {
+        schema: "underfoot.ledger/1",
+        recording: recording.name.clone(),
+        format: recording.format.clone(),
+        rate_hz: swing.rate_hz,
+        samples,
+        convention,
+        convention_words: convention.sentence(),
+        hand: words::hand(swing.player.hand),
+        target: words::direction(swing.frame.axes.x_axis),
+        body_weight_n: swing.body_weight_n.map(|w| w.newton),
+        body_weight_from: swing.body_weight_n.map(|w| match w.from {
+            WeightSource::Stated => "stated mass",
+            WeightSource::Recording => "mass in the recording",
+            WeightSource::Standing => "quiet standing",
+        }),
+        address_s: swing.address.as_ref().map(|a| (time(a.samples.start), time(a.samples.end))),
+        lead_plates: numbers(&swing.split.lead),
+        trail_plates: numbers(&swing.split.trail),
+        both_plates: numbers(&swing.split.both),
+        feet_by: match swing.split.by {
+            SplitBy::OnePlate => "one loaded plate",
+            SplitBy::Collapsed => "plates put together",
+            SplitBy::Rig => "stated in the rig",
+            SplitBy::NearerTarget => "nearer the target leads",
+        },
+        about: words::about(&swing.about),
+        instants,
+        findings: findings::view(findings),
+    })
+}
+
+/// (label, account, sample) of the extremes of every net account.
+fn peaks(ledger: &Ledger) -> Vec<(&'static str, &'static str, usize)> {
+    let extreme = |column: &[f64], sign: f64| {
+        let mut best: Option<usize> = None;
+        for (k, value) in column.iter().enumerate() {
+            if value.is_finite() && best.is_none_or(|b| sign * value > sign * column[b]) {
+                best = Some(k);
+            }
+        }
+        best
+    };
+    let net = &ledger.net;
+    [
+        ("up, most", "up", extreme(&net.up_n, 1.0)),
+        ("target, most (driving)", "target", extreme(&net.target_n, 1.0)),
+        ("target, least (braking)", "target", extreme(&net.target_n, -1.0)),
+        ("toe, most", "toe", extreme(&net.toe_n, 1.0)),
+        ("toe, least", "toe", extreme(&net.toe_n, -1.0)),
+        ("turn, most", "turn", extreme(&ledger.turn_nm, 1.0)),
+        ("turn, least", "turn", extreme(&ledger.turn_nm, -1.0)),
+    ]
+    .into_iter()
+    .filter_map(|(label, account, k)| k.map(|k| (label, account, k)))
+    .collect()
+}
+
+fn instant(swing: &Swing, label: String, account: &'static str, k: usize, how: Convention) -> Instant {
+    let (ledger, sign) = (&swing.ledger, how.sign());
+    let per_bw = |n: f64| swing.body_weight_n.map(|w| 100.0 * n / w.newton);
+    let forces = [Component::Up, Component::Target, Component::Toe]
+        .into_iter()
+        .map(|component| {
+            let net_n = sign * component.of(&ledger.net)[k];
+            let lead_n = ledger.lead.as_ref().map(|s| sign * component.of(s)[k]);
+            let trail_n = ledger.trail.as_ref().map(|s| sign * component.of(s)[k]);
+            let both = lead_n.zip(trail_n);
+            ForceAccount {
+                account: component.name(),
+                lead_n,
+                trail_n,
+                net_n,
+                net_percent_bw: per_bw(net_n),
+                lead_percent_bw: lead_n.and_then(per_bw),
+                trail_percent_bw: trail_n.and_then(per_bw),
+                opposition_n: both.map(|(l, t)| opposition(l, t)),
+                residual_n: both.map(|(l, t)| l + t - net_n),
+            }
+        })
+        .collect();
+    let net = &swing.series.net.wrench;
+    let line = central_line(net.force_n[k], net.moment_nm[k]);
+    let toe = swing.player.hand.toe_sign();
+    Instant {
+        label,
+        account,
+        sample: k,
+        time_s: swing.start_s + k as f64 / swing.rate_hz,
+        forces,
+        turn: turn(ledger, k, sign),
+        cops: cops(swing, k, sign),
+        central_line: CentralLineView {
+            meets_floor_target_m: line.meets_floor_m.x,
+            meets_floor_toe_m: toe * line.meets_floor_m.y,
+            pitch_m: swing.player.hand.turn_sign() * line.pitch_m,
+            least_moment_nm: swing.player.hand.turn_sign()
+                * sign
+                * signed_size(line.least_moment_nm, line.pitch_m),
+        },
+    }
+}
+
+fn signed_size(vector: DVec3, pitch: f64) -> f64 {
+    if pitch < 0.0 { -vector.length() } else { vector.length() }
+}
+
+fn turn(ledger: &Ledger, k: usize, sign: f64) -> TurnAccount {
+    let entry = |name, label, column: &[f64], depends_on_reference| Entry {
+        name,
+        label,
+        value_nm: sign * column[k],
+        depends_on_reference,
+    };
+    let entries = match &ledger.turn {
+        Some(t) => vec![
+            entry("free_trail", "trail free moment", &t.free_trail_nm, false),
+            entry("free_lead", "lead free moment", &t.free_lead_nm, false),
+            entry("couple_toe", "shear couple, toe–heel", &t.couple_toe_nm, false),
+            entry("couple_target", "shear couple, along target", &t.couple_target_nm, false),
+            entry("offset", "offset", &ledger.offset_nm, true),
+        ],
+        None => vec![
+            entry("free_net", "net free moment", &ledger.net.free_moment_nm, false),
+            entry("offset", "offset", &ledger.offset_nm, true),
+        ],
+    };
+    let sum_nm = entries.iter().map(|e| e.value_nm).sum();
+    let net_nm = sign * ledger.turn_nm[k];
+    TurnAccount {
+        entries,
+        sum_nm,
+        net_nm,
+        residual_nm: sum_nm - net_nm,
+        lead_nm: ledger.turn.as_ref().map(|t| sign * t.lead_nm[k]),
+        trail_nm: ledger.turn.as_ref().map(|t| sign * t.trail_nm[k]),
+    }
+}
+
+fn cops(swing: &Swing, k: usize, sign: f64) -> Vec<CopView> {
+    let ledger = &swing.ledger;
+    [("lead", ledger.lead.as_ref()), ("trail", ledger.trail.as_ref()), ("net", Some(&ledger.net))]
+        .into_iter()
+        .filter_map(|(of, side)| {
+            side.map(|s| CopView {
+                of,
+                target_m: s.cop_target_m[k],
+                toe_m: s.cop_toe_m[k],
+                free_moment_nm: sign * s.free_moment_nm[k],
+            })
+        })
+        .collect()
+}
+
+/// The page for a terminal.
+pub fn text(view: &LedgerView) -> String {
+    let mut out = String::new();
+    head(view, &mut out);
+    match view.instants.as_slice() {
+        [only] if only.account.is_empty() => one_instant(only, &mut out),
+        many => all_peaks(many, &mut out),
+    }
+    out
+}
+
+fn head(view: &LedgerView, out: &mut String) {
+    let list = |plates: &[usize]| plates.iter().map(usize::to_string).collect::<Vec<_>>().join(" and ");
+    let feet = if view.both_plates.is_empty() {
+        format!(
+            "lead on plate {}, trail on plate {} ({})",
+            list(&view.lead_plates),
+            list(&view.trail_plates),
+            view.feet_by
+        )
+    } else {
+        format!("plate {}, net accounts only ({})", list(&view.both_plates), view.feet_by)
+    };
+    let weight = match (view.body_weight_n, view.body_weight_from) {
+        (Some(n), Some(from)) => format!("100 %BW = {n:.1} N ({from})"),
+        _ => "not known; state --mass for %BW".into(),
+    };
+    let duration = view.samples as f64 / view.rate_hz;
+    out.push_str(&format!("LEDGER  {}\n", view.recording));
+    let mut table = Table::new(&[Align::Left, Align::Left]);
+    table
+        .row(["recording", &format!("{}, {} Hz, {duration:.3} s", view.format, view.rate_hz)])
+        .row(["player", &format!("{}, target {}", view.hand, view.target)])
+        .row(["feet", &feet])
+        .row(["weight", &weight])
+        .row(["turn about", &view.about])
+        .row(["signs", view.convention_words]);
+    out.push_str(&table.text());
+    out.push('\n');
+}
+
+const R: Align = Align::Right;
+
+fn all_peaks(instants: &[Instant], out: &mut String) {
+    let two = instants.first().is_some_and(|i| i.turn.lead_nm.is_some());
+    let weighed = instants.first().is_some_and(|i| i.forces.iter().any(|f| f.net_percent_bw.is_some()));
+    out.push_str("FORCES at the peaks of the net\n");
+    let mut table = Table::new(&[Align::Left, R, R, R, R, R, R, R, R]);
+    if two {
+        table.row(["account", "time", "lead", "trail", "net", "lead", "trail", "net", "opposition"]);
+        table.row(["", "s", "N", "N", "N", "%BW", "%BW", "%BW", "N"]);
+    } else {
+        table.row(["account", "time", "net", if weighed { "net" } else { "" }]);
+        table.row(["", "s", "N", if weighed { "%BW" } else { "" }]);
+    }
+    table.rule();
+    for instant in instants {
+        let Some(f) = instant.forces.iter().find(|f| f.account == instant.account) else { continue };
+        let force = |v: Option<f64>| signed(v.unwrap_or(f64::NAN), 1);
+        let share = |v: Option<f64>| signed(v.unwrap_or(f64::NAN), 1);
+        let time = plain(instant.time_s, 3);
+        if two {
+            table.row([
+                instant.label.clone(),
+                time,
+                force(f.lead_n),
+                force(f.trail_n),
+                force(Some(f.net_n)),
+                share(f.lead_percent_bw),
+                share(f.trail_percent_bw),
+                share(f.net_percent_bw),
+                plain(f.opposition_n.unwrap_or(f64::NAN), 1),
+            ]);
+        } else {
+            let percent = if weighed { share(f.net_percent_bw) } else { String::new() };
+            table.row([instant.label.clone(), time, force(Some(f.net_n)), percent]);
+        }
+    }
+    out.push_str(&table.text());
+
+    let turns: Vec<&Instant> = instants.iter().filter(|i| i.account == "turn").collect();
+    if turns.is_empty() {
+        out.push_str("\nTURN is not defined anywhere: the reference point never is.\n");
+        return;
+    }
+    out.push_str("\nTURN at the peaks of the net, N·m\n");
+    turn_table(&turns, out);
+}
+
+fn one_instant(instant: &Instant, out: &mut String) {
+    out.push_str(&format!("AT {} s (sample {})\n", plain(instant.time_s, 4), instant.sample));
+    let mut table = Table::new(&[Align::Left, R, R, R, R, R, R, R]);
+    table.row(["account", "lead", "trail", "net", "lead", "trail", "net", "opposition"]);
+    table.row(["", "N", "N", "N", "%BW", "%BW", "%BW", "N"]).rule();
+    let show = |v: Option<f64>| signed(v.unwrap_or(f64::NAN), 1);
+    for f in &instant.forces {
+        table.row([
+            f.account.to_string(),
+            show(f.lead_n),
+            show(f.trail_n),
+            show(Some(f.net_n)),
+            show(f.lead_percent_bw),
+            show(f.trail_percent_bw),
+            show(f.net_percent_bw),
+            plain(f.opposition_n.unwrap_or(f64::NAN), 1),
+        ]);
+    }
+    out.push_str(&table.text());
+    out.push_str("\nTURN, N·m\n");
+    turn_table(&[instant], out);
+    out.push_str("\nCENTRES OF PRESSURE, from the rig's centre\n");
+    let mut table = Table::new(&[Align::Left, R, R, R]);
+    table.row(["", "target", "toe", "free moment"]).row(["", "mm", "mm", "N·m"]).rule();
+    for cop in &instant.cops {
+        table.row([
+            cop.of.to_string(),
+            signed(cop.target_m * 1e3, 1),
+            signed(cop.toe_m * 1e3, 1),
+            signed(cop.free_moment_nm, 2),
+        ]);
+    }
+    out.push_str(&table.text());
+    let line = &instant.central_line;
+    out.push_str(&format!(
+        "  central line meets the floor at target {} mm, toe {} mm; least moment {} N·m\n",
+        signed(line.meets_floor_target_m * 1e3, 1),
+        signed(line.meets_floor_toe_m * 1e3, 1),
+        signed(line.least_moment_nm, 2)
+    ));
+}
+
+/// One column of figures and shares for each instant; entries, their sum, the residual, and the same by foot.
+fn turn_table(turns: &[&Instant], out: &mut String) {
+    let mut aligns = vec![Align::Left];
+    aligns.extend(turns.iter().flat_map(|_| [R, R]));
+    let mut table = Table::new(&aligns);
+    let heading =
+        |i: &&Instant| [if i.account.is_empty() { "value".into() } else { i.label.clone() }, "share".into()];
+    table.row(std::iter::once("entry".to_string()).chain(turns.iter().flat_map(heading)));
+    if turns.iter().any(|i| !i.account.is_empty()) {
+        let at = |i: &&Instant| [format!("{} s", plain(i.time_s, 3)), String::new()];
+        table.row(std::iter::once(String::new()).chain(turns.iter().flat_map(at)));
+    }
+    table.rule();
+    let line = |label: &str, value: &dyn Fn(&Instant) -> Option<f64>, share: bool| {
+        let cells = turns.iter().flat_map(|i| {
+            let v = value(i).unwrap_or(f64::NAN);
+            [signed(v, 2), if share { percent(v, i.turn.sum_nm) } else { String::new() }]
+        });
+        std::iter::once(label.to_string()).chain(cells).collect::<Vec<_>>()
+    };
+    let count = turns.first().map_or(0, |i| i.turn.entries.len());
+    for e in 0..count {
+        let label = turns[0].turn.entries[e].label;
+        table.row(line(label, &|i| i.turn.entries.get(e).map(|e| e.value_nm), true));
+    }
+    table.rule();
+    table.row(line("sum", &|i| Some(i.turn.sum_nm), false));
+    table.row(line("net, from the summed wrench", &|i| Some(i.turn.net_nm), false));
+    let residual = turns.iter().flat_map(|i| {
+        let r = i.turn.residual_nm;
+        [if r.is_nan() { "—".into() } else { format!("{:.0e}", r.abs()) }, String::new()]
+    });
+    table.row(std::iter::once("residual".to_string()).chain(residual));
+    if turns.iter().any(|i| i.turn.lead_nm.is_some()) {
+        table.rule();
+        table.row(line("by foot: lead", &|i| i.turn.lead_nm, true));
+        table.row(line("by foot: trail", &|i| i.turn.trail_nm, true));
+    }
+    out.push_str(&table.text());
+}
