@@ -1,0 +1,144 @@
+"""Times us beside public peers on the same invented recording, in one run, and prints ratios. Run by scripts/bench.
+
+Ours are the divan benches `decode_c3d` (of formats) and `ledger` (of swing); they read the recording that
+UNDERFOOT_BENCH_C3D names. The peers are ezc3d, which reads the same file, and NumPy, which does the arithmetic of
+`Recording → Ledger` (numpy_ledger.py). Before anything is timed, the peers' results are compared with each other
+and, where a built program is at hand (UNDERFOOT_BIN), with ours.
+"""
+
+import csv
+import os
+import re
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import ezc3d
+import numpy as np
+
+import numpy_ledger
+import ten_seconds
+
+FLOOR_N = 20.0
+UNITS = {"ps": 1e-12, "ns": 1e-9, "µs": 1e-6, "μs": 1e-6, "ms": 1e-3, "s": 1.0}
+TIME = r"([\d.]+) (ps|ns|µs|μs|ms|s)"
+ROW = re.compile(rf"^([\s│├╰─]*)(\S.*?)\s+{TIME}\s+│ {TIME}\s+│ {TIME}\s+│")
+
+
+def median_s(work, seconds=2.0):
+    """Median time of a call, after one call to warm up, over about this long."""
+    work()
+    times, end = [], time.perf_counter() + seconds
+    while time.perf_counter() < end or len(times) < 5:
+        start = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - start)
+    return statistics.median(times)
+
+
+def show(seconds):
+    for unit, size in (("s", 1.0), ("ms", 1e-3), ("µs", 1e-6)):
+        if seconds >= size:
+            return f"{seconds / size:.3g} {unit}"
+    return f"{seconds * 1e9:.3g} ns"
+
+
+def benches(package, bench, environment):
+    """Median of each row of a divan bench, by the row's path."""
+    command = ["cargo", "bench", "--quiet", "--package", package, "--bench", bench]
+    done = subprocess.run(command, env=environment, stdout=subprocess.PIPE, text=True)
+    if done.returncode != 0:
+        sys.exit(f"speed: {' '.join(command)} failed with exit code {done.returncode}")
+    rows, path = {}, []
+    for line in done.stdout.splitlines():
+        name = re.match(r"^([\s│├╰─]*)(\S+)", line)
+        if not name or line.lstrip().startswith("Timer"):
+            continue
+        depth = len(name[1]) // 3
+        path[depth:] = [name[2]]
+        if row := ROW.match(line):
+            rows["/".join(path[1:])] = float(row[7]) * UNITS[row[8]]
+    if not rows:
+        sys.exit(f"speed: no row of {bench} was understood:\n{done.stdout}")
+    return rows
+
+
+def agree(path, columns, about):
+    """Our program's columns against NumPy's, within 1e-6 of each column's scale."""
+    program = os.environ.get("UNDERFOOT_BIN", "")
+    if not program or not Path(program).exists():
+        print("agreement with our program: skipped, UNDERFOOT_BIN names no built program")
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        out = Path(folder) / "series.csv"
+        options = ["--target", "+x", "--hand", "right", "--about", about, "--raw", "--format", "csv", "-o", out]
+        subprocess.run([program, "series", path, *options], check=True)
+        with open(out, newline="") as text:
+            rows = csv.reader(line for line in text if not line.startswith("#"))
+            names = next(rows)
+            table = np.array([[float(v or "nan") for v in row] for row in rows])
+    worst = 0.0
+    for name, theirs in columns.items():
+        if name not in names:
+            sys.exit(f"speed: our series has no column {name}")
+        ours = table[:, names.index(name)]
+        scale = max(1.0, float(np.nanmax(np.abs(theirs))))
+        if not np.array_equal(np.isnan(ours), np.isnan(theirs)):
+            sys.exit(f"speed: {name} is not defined in the same samples for us and NumPy")
+        worst = max(worst, float(np.nanmax(np.abs(ours - theirs))) / scale)
+    print(f"agreement of our columns with NumPy's, about {about}: within {worst:.1e} of scale")
+    if worst > 1e-6:
+        sys.exit("speed: the two do not compute the same thing; times would mean nothing")
+
+
+def main():
+    folder = Path(sys.argv[1] if len(sys.argv) > 1 else "target/bench")
+    folder.mkdir(parents=True, exist_ok=True)
+    path = (folder / "ten-seconds.c3d").resolve()
+    data = ten_seconds.build()
+    path.write_bytes(data)
+
+    # The peers, and that they agree.
+    analog = ten_seconds.channels().astype(float)
+    analog[[3, 4, 5, 9, 10, 11]] /= 1000.0  # N·mm → N·m
+    corners_m = ten_seconds.CORNERS_MM / 1000.0
+    centre_m = corners_m.mean(axis=(0, 1))
+    origin_m = np.array([0.0, 0.0, -ten_seconds.DEPTH_M])
+    matrices = [numpy_ledger.plate_matrix(c, origin_m, centre_m) for c in corners_m]
+    fixed = numpy_ledger.ledger(analog, matrices, FLOOR_N, (0.0, 0.0))
+    plates = ezc3d.c3d(str(path), extract_forceplat_data=True)["data"]["platform"]
+    for plate, foot in zip(plates, ("trail", "lead")):
+        cop_m = plate["center_of_pressure"][0] / 1000.0 - centre_m[0]
+        assert np.allclose(plate["force"][2], fixed[f"{foot}_up_n"], rtol=0, atol=1e-9)
+        assert np.allclose(cop_m, fixed[f"{foot}_cop_target_m"], rtol=0, atol=1e-9)
+        assert np.allclose(plate["Tz"][2] / 1000.0, fixed[f"{foot}_free_moment_nm"], rtol=0, atol=1e-9)
+    agree(path, fixed, "rig-centre")
+
+    peers = {
+        "ezc3d, read": median_s(lambda: ezc3d.c3d(str(path))),
+        "NumPy, Recording → Ledger": median_s(lambda: numpy_ledger.ledger(analog, matrices, FLOOR_N, None)),
+    }
+    environment = dict(os.environ, UNDERFOOT_BENCH_C3D=str(path))
+    decode = benches("formats", "decode_c3d", environment)
+    ledger = benches("swing", "ledger", environment)
+
+    print(f"\nthe recording: {len(data) / 1e6:.2f} MB, {analog.shape[1]} samples of {len(analog)} channels, 40 markers")
+    print(f"python {sys.version.split()[0]}, numpy {np.__version__}, ezc3d {ezc3d.__version__}, one thread\n")
+    print("| what | median | ratio |\n|---|---|---|")
+    for name, seconds in peers.items():
+        print(f"| {name} | {show(seconds)} | 1 |")
+    for rows, peer in ((decode, "ezc3d, read"), (ledger, "NumPy, Recording → Ledger")):
+        for name, seconds in rows.items():
+            print(f"| ours, {name} | {show(seconds)} | {peers[peer] / seconds:.1f} × as fast as {peer} |")
+    if "decode" in decode and "copy" in decode:
+        print(f"\ndecoding takes {decode['decode'] / decode['copy']:.2f} times the copy of the same bytes")
+    if "decode" in decode and "analyse" in ledger:
+        whole = sum(peers.values()) / (decode["decode"] + ledger["analyse"])
+        print(f"file to ledger: {whole:.1f} times as fast as ezc3d and NumPy together")
+
+
+if __name__ == "__main__":
+    main()
