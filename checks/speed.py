@@ -1,8 +1,9 @@
 """Times us beside public peers on the same invented recording, in one run, and prints ratios. Run by scripts/bench.
 
-Ours are the divan benches `decode_c3d` (of formats) and `ledger` (of swing); they read the recording that
-UNDERFOOT_BENCH_C3D names. The peers are ezc3d, which reads the same file, and NumPy, which does the arithmetic of
-`Recording → Ledger` (numpy_ledger.py). Before anything is timed, the peers' results are compared with each other
+Ours are the divan benches `decode_c3d` (of formats; it reads the recording that UNDERFOOT_BENCH_C3D names), `ledger`
+(of swing; a recording of the same shape) and `filter` (of signal; columns of the same length). The peers are ezc3d,
+which reads the same file, NumPy, which does the arithmetic of `Recording → Ledger` (numpy_ledger.py), and scipy,
+which filters. Before anything is timed, the peers' results are compared with each other
 and, where a built program is at hand (UNDERFOOT_BIN), with ours.
 """
 
@@ -18,6 +19,8 @@ from pathlib import Path
 
 import ezc3d
 import numpy as np
+import scipy
+import scipy.signal
 
 import numpy_ledger
 import ten_seconds
@@ -121,22 +124,27 @@ def main():
         "ezc3d, read": median_s(lambda: ezc3d.c3d(str(path))),
         "NumPy, Recording → Ledger": median_s(lambda: numpy_ledger.ledger(analog, matrices, FLOOR_N, None)),
     }
+    # Order 2 each way; the cut-off only sets coefficients, not time.
+    sections = scipy.signal.butter(2, 50.0, fs=2000.0, output="sos")
+    peers["scipy, 12 columns"] = median_s(lambda: scipy.signal.sosfiltfilt(sections, analog, axis=1))
     environment = dict(os.environ, UNDERFOOT_BENCH_C3D=str(path))
     decode = benches("formats", "decode_c3d", environment)
     ledger = benches("swing", "ledger", environment)
+    filtered = benches("signal", "filter", environment)
 
     print(f"\nthe recording: {len(data) / 1e6:.2f} MB, {analog.shape[1]} samples of {len(analog)} channels, 40 markers")
-    print(f"python {sys.version.split()[0]}, numpy {np.__version__}, ezc3d {ezc3d.__version__}, one thread\n")
+    print(f"python {sys.version.split()[0]}, numpy {np.__version__}, scipy {scipy.__version__}, ezc3d {ezc3d.__version__}, one thread\n")
     print("| what | median | ratio |\n|---|---|---|")
     for name, seconds in peers.items():
         print(f"| {name} | {show(seconds)} | 1 |")
-    for rows, peer in ((decode, "ezc3d, read"), (ledger, "NumPy, Recording → Ledger")):
+    beside = ((decode, "ezc3d, read"), (ledger, "NumPy, Recording → Ledger"), (filtered, "scipy, 12 columns"))
+    for rows, peer in beside:
         for name, seconds in rows.items():
             print(f"| ours, {name} | {show(seconds)} | {peers[peer] / seconds:.1f} × as fast as {peer} |")
     if "decode" in decode and "copy" in decode:
         print(f"\ndecoding takes {decode['decode'] / decode['copy']:.2f} times the copy of the same bytes")
     if "decode" in decode and "analyse" in ledger:
-        whole = sum(peers.values()) / (decode["decode"] + ledger["analyse"])
+        whole = (peers["ezc3d, read"] + peers["NumPy, Recording → Ledger"]) / (decode["decode"] + ledger["analyse"])
         print(f"file to ledger: {whole:.1f} times as fast as ezc3d and NumPy together")
 
 
