@@ -182,6 +182,10 @@ catalogue! {
         why "The unit text is missing or contradicts what the channel must be.",
         remedy "State the units in a rig file if the body weight looks wrong.",
         source "C3D user guide, ANALOG:UNITS";
+    UP_TURNED = "F110", "up-turned", Note, "The file's up axis contradicts its markers and was turned",
+        why "POINT:Y_SCREEN describes a screen; some programs write the downward axis there. A body is above the floor.",
+        remedy "State up in a rig file if the drawing looks upside down.",
+        source "C3D user guide, POINT:X_SCREEN and Y_SCREEN";
     // R2xx: rig against recording, tables
     RIG_CONTRADICTS_FILE = "R201", "rig-contradicts-file", Doubt, "The rig file and the recording disagree",
         why "The rig file was followed, as asked; one of the two is wrong.",
