@@ -1,0 +1,204 @@
+//! Styles: how a player builds a swing from the ground. Invented by us, as are their names; each is plain data.
+//!
+//! Times are *phases*: 0 takeaway, 1 top, 2 impact, 3 finish, and evenly between. Forces are in body weights in
+//! the player's own components (target, toe, up). Sizes were chosen so that peaks fall in the ranges printed for
+//! golfers (Worsfold, Smith & Dyson 2007, J Sports Sci Med 6:484-489; 2008, 7:408-414) or, where nothing is
+//! printed, in ranges of common practice, no source.
+
+/// Something that happens between two phases of the swing.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Move {
+    /// Phase at which it begins.
+    pub from: f64,
+    /// Phase at which it ends.
+    pub to: f64,
+    /// Peak of a push, or height of a step; unit of the list it stands in.
+    pub size: f64,
+}
+
+const fn m(from: f64, to: f64, size: f64) -> Move {
+    Move { from, to, size }
+}
+
+/// Where a foot's centre of pressure goes under the foot: a start, then steps.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Travel {
+    /// At address.
+    pub start: f64,
+    /// Steps from there.
+    pub steps: Vec<Move>,
+}
+
+/// A style.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Style {
+    /// Our name for it.
+    pub name: String,
+    /// What it does, in a sentence.
+    pub account: String,
+    /// Pushes on the body along the target line, body weights.
+    pub target: Vec<Move>,
+    /// Pushes on the body toward the toes, body weights.
+    pub toe: Vec<Move>,
+    /// Pushes on the body upward beyond its weight, body weights.
+    pub up: Vec<Move>,
+    /// The lead foot's share of the vertical force; kept within 0..1 by [`crate::shape::keep_share`].
+    pub share: Travel,
+    /// Shear with which the feet oppose one another along the target line, lead foot's part, body weights, when
+    /// both feet carry the same; start is held through the swing.
+    pub oppose_target: Travel,
+    /// Pushes of the same kind as `oppose_target`, added to it.
+    pub oppose_target_pushes: Vec<Move>,
+    /// The same toe–heel: pushes, lead foot's part. Negative turns the player toward the target.
+    pub oppose_toe: Vec<Move>,
+    /// Free moment under the lead foot, pushes, N·m per kg, positive turns toward the target.
+    pub free_lead: Vec<Move>,
+    /// Free moment under the trail foot, likewise.
+    pub free_trail: Vec<Move>,
+    /// Lead centre of pressure from heel (0) to toe (1).
+    pub along_lead: Travel,
+    /// Trail centre of pressure from heel (0) to toe (1).
+    pub along_trail: Travel,
+    /// Lead centre of pressure across the foot in foot widths, 0 the middle, positive to the outside.
+    pub across_lead: Travel,
+    /// Trail centre of pressure across the foot, likewise.
+    pub across_trail: Travel,
+}
+
+impl Style {
+    /// Loads the trail foot, then the lead foot pushes up well before impact.
+    pub fn early() -> Self {
+        Self {
+            name: "early".into(),
+            account: "The lead foot takes the load in transition and pushes up hard well before impact."
+                .into(),
+            target: vec![m(0.0, 0.5, -0.07), m(0.35, 0.95, 0.05), m(0.76, 1.62, 0.21), m(1.45, 2.25, -0.13)],
+            toe: vec![m(0.2, 0.9, 0.012), m(0.9, 1.75, -0.05), m(1.7, 2.3, 0.04)],
+            up: vec![
+                m(0.10, 0.60, -0.03),
+                m(0.35, 0.80, 0.04),
+                m(0.66, 1.28, -0.17),
+                m(1.10, 2.08, 0.66),
+                m(1.85, 2.45, -0.36),
+            ],
+            share: Travel {
+                start: 0.50,
+                steps: vec![m(0.05, 0.85, -0.27), m(0.93, 1.72, 0.61), m(1.75, 2.6, 0.08)],
+            },
+            oppose_target: Travel { start: -0.03, steps: vec![] },
+            oppose_target_pushes: vec![m(0.3, 1.2, -0.04), m(1.15, 2.25, -0.09)],
+            oppose_toe: vec![
+                m(0.0, 0.55, 0.06),
+                m(0.45, 1.05, -0.05),
+                m(0.96, 2.0, -0.16),
+                m(1.95, 2.8, 0.06),
+            ],
+            free_lead: vec![m(0.0, 0.6, -0.06), m(1.0, 2.0, 0.20)],
+            free_trail: vec![m(0.0, 0.6, -0.05), m(0.5, 1.1, 0.03), m(0.9, 1.9, 0.09)],
+            along_lead: Travel {
+                start: 0.5,
+                steps: vec![m(0.1, 0.9, 0.10), m(0.95, 2.05, -0.24), m(2.1, 2.9, 0.06)],
+            },
+            along_trail: Travel {
+                start: 0.5,
+                steps: vec![m(0.1, 0.9, -0.10), m(1.0, 2.0, 0.32), m(2.0, 2.6, 0.12)],
+            },
+            across_lead: Travel { start: 0.0, steps: vec![m(0.1, 0.9, -0.12), m(1.0, 2.1, 0.36)] },
+            across_trail: Travel { start: 0.0, steps: vec![m(0.1, 0.9, 0.08), m(1.0, 1.9, -0.34)] },
+        }
+    }
+
+    /// As [`Style::early`], but the lead foot's push comes at impact or after it.
+    pub fn late() -> Self {
+        Self {
+            name: "late".into(),
+            account: "The load arrives on the lead foot late; the push up peaks about impact.".into(),
+            target: vec![m(0.0, 0.5, -0.05), m(0.35, 0.95, 0.035), m(0.88, 1.85, 0.18), m(1.75, 2.35, -0.09)],
+            up: vec![
+                m(0.10, 0.70, -0.02),
+                m(0.45, 0.95, 0.03),
+                m(0.80, 1.50, -0.14),
+                m(1.40, 2.16, 0.42),
+                m(2.05, 2.60, -0.26),
+            ],
+            share: Travel {
+                start: 0.50,
+                steps: vec![m(0.05, 0.9, -0.20), m(1.02, 2.05, 0.46), m(1.95, 2.7, 0.13)],
+            },
+            oppose_toe: vec![
+                m(0.0, 0.55, 0.05),
+                m(0.45, 1.05, -0.04),
+                m(1.05, 2.08, -0.12),
+                m(2.0, 2.8, 0.06),
+            ],
+            free_lead: vec![m(0.0, 0.6, -0.05), m(1.1, 2.1, 0.17)],
+            ..Self::early()
+        }
+    }
+
+    /// Stays centred and turns: large opposed toe–heel shears, and load that comes back toward the trail foot.
+    pub fn pivot() -> Self {
+        Self {
+            name: "pivot".into(),
+            account: "Little shift; the feet shear against each other, and load returns to the trail foot by impact."
+                .into(),
+            target: vec![
+                m(0.0, 0.45, -0.03),
+                m(0.35, 0.95, 0.025),
+                m(0.78, 1.55, 0.14),
+                m(1.30, 2.10, -0.16),
+            ],
+            up: vec![
+                m(0.10, 0.70, -0.03),
+                m(0.45, 0.95, 0.04),
+                m(0.66, 1.30, -0.15),
+                m(1.15, 2.10, 0.56),
+                m(1.90, 2.50, -0.32),
+            ],
+            share: Travel {
+                start: 0.50,
+                steps: vec![m(0.05, 0.85, -0.20), m(0.93, 1.60, 0.40), m(1.55, 2.05, -0.14), m(2.05, 2.8, 0.24)],
+            },
+            oppose_toe: vec![
+                m(0.0, 0.55, 0.07),
+                m(0.45, 1.05, -0.06),
+                m(0.93, 1.95, -0.18),
+                m(2.0, 2.9, 0.10),
+            ],
+            along_lead: Travel { start: 0.5, steps: vec![m(0.1, 0.9, 0.14), m(0.95, 2.05, -0.22), m(2.2, 2.9, 0.05)] },
+            ..Self::early()
+        }
+    }
+
+    /// Drives over the lead foot; the trail foot comes off the ground after impact.
+    pub fn press() -> Self {
+        Self {
+            name: "press".into(),
+            account:
+                "Drives over the lead foot early; the trail foot is off the ground for a while after impact."
+                    .into(),
+            target: vec![m(0.0, 0.5, -0.08), m(0.35, 0.90, 0.05), m(0.70, 1.60, 0.24), m(1.45, 2.20, -0.13)],
+            share: Travel {
+                start: 0.50,
+                steps: vec![m(0.05, 0.80, -0.31), m(0.88, 1.75, 0.71), m(1.8, 2.2, 0.23), m(2.3, 2.9, -0.19)],
+            },
+            oppose_toe: vec![
+                m(0.0, 0.55, 0.05),
+                m(0.45, 1.05, -0.05),
+                m(0.90, 1.95, -0.16),
+                m(1.95, 2.8, 0.10),
+            ],
+            ..Self::early()
+        }
+    }
+
+    /// All styles, in the order in which they are listed to people.
+    pub fn all() -> [Self; 4] {
+        [Self::early(), Self::late(), Self::pivot(), Self::press()]
+    }
+
+    /// The style of this name, if there is one.
+    pub fn named(name: &str) -> Option<Self> {
+        Self::all().into_iter().find(|s| s.name.eq_ignore_ascii_case(name.trim()))
+    }
+}
