@@ -1,2 +1,19 @@
-//! Rig files.
+//! Rig files: what no recording says of itself, written once for a rig, in TOML.
+//!
+//! `docs/rig.md` is the manual. [`parse`] reads the text, [`RigFile::resolve`] lays it over a recording and gives
+//! the [`mechanics::Rig`] that the pipeline works with.
+mod error;
+mod geometry;
+mod parse;
+mod resolve;
+mod schema;
+mod sensing;
 pub(crate) mod words;
+
+pub use crate::table::Column;
+pub use error::{RigError, RigFault};
+pub use parse::parse;
+pub use schema::{
+    AxesWord, Foot, Force, Matrix, Piezo, PlateEntry, Reduced, RigFile, Six, Source, TargetEntry,
+    TriggerEntry, UncertaintyEntry, Vertical,
+};

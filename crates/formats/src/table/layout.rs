@@ -1,36 +1,28 @@
 //! What a rig file may state about a table; everything left out is guessed.
-use serde::{Deserialize, Serialize};
+use serde::Deserialize;
 
 /// The [table] section of a rig file.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct TableLayout {
     /// What stands between two cells.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub delimiter: Option<Delimiter>,
     /// The decimal mark.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub decimal: Option<Decimal>,
     /// Line of the column names, counted from 1; 0 where there are none.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub header_line: Option<usize>,
     /// Whether a row of units stands under the names.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub unit_row: Option<bool>,
     /// Time column: its name, or its number counted from 1. `0` or `"none"`: there is none.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub time: Option<Column>,
     /// Unit of the time column: s, ms, us, min.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub time_unit: Option<String>,
     /// Samples a second; used where there is no time column, and against it where there is one.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub rate_hz: Option<f64>,
 }
 
 /// A column by name or by number (from 1).
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-#[serde(untagged)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Column {
     /// By name.
     Name(String),
@@ -69,7 +61,7 @@ impl<'de> Deserialize<'de> for Column {
 }
 
 /// What stands between two cells.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Delimiter {
     /// One tab.
@@ -116,7 +108,7 @@ impl Delimiter {
 }
 
 /// The decimal mark.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Decimal {
     /// 1.5

@@ -76,7 +76,11 @@ pub fn encode(recording: &Recording, how: &Writing) -> Vec<u8> {
             first = false;
             cell.clear();
             // Writing to a string cannot fail.
-            let _ = if value.is_finite() { write!(cell, "{value}") } else { write!(cell, "NaN") };
+            let _ = match value.abs() {
+                size if !size.is_finite() => write!(cell, "NaN"),
+                size if size != 0.0 && !(1e-7..1e16).contains(&size) => write!(cell, "{value:e}"),
+                _ => write!(cell, "{value}"),
+            };
             let from = out.len();
             out.extend_from_slice(cell.as_bytes());
             if how.decimal == Decimal::Comma
