@@ -124,7 +124,9 @@ pub enum SwingError {
 pub fn analyse(recording: &Recording, rig: &Rig, how: &Settings) -> Result<Checked<Swing>, SwingError> {
     let mut findings = Vec::new();
     let player = who(recording, how, &mut findings);
-    let frame = target::frame(rig, how.target).map_err(SwingError::TargetUnusable)?.take(&mut findings);
+    let frame = target::frame(recording, rig, how.target, player.hand)
+        .map_err(SwingError::TargetUnusable)?
+        .take(&mut findings);
 
     let zeroed = baseline::remove(recording, rig, how.zero).take(&mut findings);
     let plates = wrenches(zeroed.as_ref().unwrap_or(recording), rig, &frame).take(&mut findings);
