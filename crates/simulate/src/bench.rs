@@ -223,7 +223,7 @@ pub fn record(
         analog.channels.append(&mut columns);
         plates.push(plate);
     }
-    let trigger = spec.trigger.then(|| {
+    let trigger = (spec.trigger && truth.events.impact_s.is_finite()).then(|| {
         let channel = analog.channels.len();
         analog.channels.push(impact_channel(&truth));
         Trigger { channel, level: 2.5, marks: "impact".into() }

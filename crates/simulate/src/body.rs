@@ -350,6 +350,7 @@ impl Swing {
             alias: player.alias.clone(),
             hand: player.hand,
             mass_kg: self.mass_kg,
+            gravity_m_s2: GRAVITY,
             rate_hz,
             lead: foot(&self.lead),
             trail: foot(&self.trail),

@@ -11,6 +11,8 @@ pub mod bench;
 pub mod body;
 pub mod chance;
 pub mod club;
+pub mod faults;
+pub mod jump;
 pub mod kind;
 mod least;
 pub mod noise;
@@ -21,6 +23,7 @@ pub mod style;
 pub mod truth;
 
 pub use bench::{PlateSpec, RigSpec, Simulated, Unbuildable};
+pub use jump::{JumpFigures, JumpSpec, jump};
 pub use kind::{PlateType, Units};
 pub use noise::{Adc, Noise};
 pub use player::{PlayerSpec, Scatter};

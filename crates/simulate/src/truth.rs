@@ -16,6 +16,8 @@ pub struct Truth {
     pub hand: Hand,
     /// Body mass, kg.
     pub mass_kg: f64,
+    /// Gravity, m/s².
+    pub gravity_m_s2: f64,
     /// Samples a second.
     pub rate_hz: f64,
     /// The foot nearer the target.
@@ -74,7 +76,7 @@ impl Footprint {
     }
 }
 
-/// Instants, in seconds from the first sample. They lie between samples as often as not.
+/// Instants, in seconds from the first sample; NaN where there is none. They lie between samples as often as not.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Events {
     /// Quiet address, half a second before takeaway.
@@ -90,6 +92,14 @@ pub struct Events {
 }
 
 impl Events {
+    /// A recording without a swing.
+    pub const NONE: Self = Self {
+        address_s: f64::NAN,
+        takeaway_s: f64::NAN,
+        top_s: f64::NAN,
+        impact_s: f64::NAN,
+        finish_s: f64::NAN,
+    };
     /// Names and instants in order.
     pub fn list(&self) -> [(&'static str, f64); 5] {
         [
@@ -178,23 +188,41 @@ impl Truth {
                 p.width_m
             )
         };
+        let number = |v: f64| if v.is_finite() { v.to_string() } else { "null".to_owned() };
         let events: Vec<String> =
-            self.events.list().iter().map(|(name, t)| format!("    \"{name}_s\": {t}")).collect();
+            self.events.list().iter().map(|(name, t)| format!("    \"{name}_s\": {}", number(*t))).collect();
         format!(
-            "{{\n  \"invented\": true,\n  \"alias\": {:?},\n  \"hand\": \"{hand}\",\n  \"mass_kg\": {},\n  \
-             \"gravity_m_s2\": {GRAVITY},\n  \"rate_hz\": {},\n  \"samples\": {},\n  \"club_m_s\": {},\n  \"frame\": \"golf: x target, \
+            "{{\n  \"invented\": true,\n  \"alias\": {},\n  \"hand\": \"{hand}\",\n  \"mass_kg\": {},\n  \
+             \"gravity_m_s2\": {},\n  \"rate_hz\": {},\n  \"samples\": {},\n  \"club_m_s\": {},\n  \"frame\": \"golf: x target, \
              z up, y = z x x, origin mean of the plates' surface centres; reactions on the player\",\n  \
              \"events\": {{\n{}\n  }},\n  \"lead_sole\": {},\n  \"trail_sole\": {}\n}}\n",
-            self.alias,
+            quoted(&self.alias),
             self.mass_kg,
+            self.gravity_m_s2,
             self.rate_hz,
             self.len(),
-            self.club_m_s.map_or("null".to_owned(), |v| v.to_string()),
+            number(self.club_m_s.unwrap_or(f64::NAN)),
             events.join(",\n"),
             print(&self.lead.print),
             print(&self.trail.print),
         )
     }
+}
+
+/// A JSON string.
+fn quoted(text: &str) -> String {
+    let mut out = String::from("\"");
+    for c in text.chars() {
+        match c {
+            '"' | '\\' => out.extend(['\\', c]),
+            c if c < ' ' => {
+                let _ = write!(out, "\\u{:04x}", u32::from(c));
+            }
+            c => out.push(c),
+        }
+    }
+    out.push('"');
+    out
 }
 
 impl FootTruth {
