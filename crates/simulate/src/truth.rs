@@ -165,8 +165,13 @@ impl Truth {
             row.extend(self.player(self.com_m[i]).to_array());
             for (k, value) in row.iter().enumerate() {
                 let comma = if k == 0 { "" } else { "," };
-                // Writing to a String cannot fail.
-                let _ = if value.is_nan() { write!(out, "{comma}") } else { write!(out, "{comma}{value}") };
+                // Writing to a String cannot fail. Adding 0 turns −0 into 0, so that mirrored players write the
+                // same bytes.
+                let _ = if value.is_nan() {
+                    write!(out, "{comma}")
+                } else {
+                    write!(out, "{comma}{}", value + 0.0)
+                };
             }
             out.push('\n');
         }
