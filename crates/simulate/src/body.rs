@@ -101,6 +101,9 @@ struct Draw<'a> {
     events: Events,
 }
 
+/// No push or step is shorter, s.
+const SHORTEST_S: f64 = 0.02;
+
 impl Draw<'_> {
     fn time(&self, phase: f64) -> f64 {
         let e = &self.events;
@@ -113,7 +116,9 @@ impl Draw<'_> {
         let late = self.player.scatter.timing_s * self.chance.tame();
         let size = m.size * gain * (1.0 + self.player.scatter.size * self.chance.tame());
         let bound = |t: f64| t.clamp(self.events.takeaway_s, self.events.finish_s);
-        (bound(self.time(m.from) + late), bound(self.time(m.to) + late), size)
+        let (from, to) = (bound(self.time(m.from) + late), bound(self.time(m.to) + late));
+        // However it is drawn, a move takes time.
+        (from.min(to - SHORTEST_S), to, size)
     }
     fn pushes(&mut self, moves: &[Move], gain: f64) -> Vec<Push> {
         moves

@@ -41,12 +41,15 @@ fn solve(mut a: Vec<Vec<f64>>, mut b: Vec<f64>) -> Option<Vec<f64>> {
         }
         a.swap(k, pivot);
         b.swap(k, pivot);
-        for i in k + 1..n {
-            let factor = a[i][k] / a[k][k];
-            for j in k..n {
-                a[i][j] -= factor * a[k][j];
+        let (done, below) = a.split_at_mut(k + 1);
+        let pivot_row = &done[k];
+        let pivot_b = b[k];
+        for (row, b) in below.iter_mut().zip(&mut b[k + 1..]) {
+            let factor = row[k] / pivot_row[k];
+            for (v, p) in row.iter_mut().zip(pivot_row) {
+                *v -= factor * p;
             }
-            b[i] -= factor * b[k];
+            *b -= factor * pivot_b;
         }
     }
     let mut x = vec![0.0; n];

@@ -117,8 +117,9 @@ impl PlayerSpec {
             ("scatter.placement_m", self.scatter.placement_m, 0.0, 0.05),
             ("scatter.angle_rad", self.scatter.angle_rad, 0.0, 0.2),
         ];
-        match ranges.into_iter().find(|(_, value, low, high)| !(value >= low && value <= high)) {
-            Some((name, value, ..)) => Err(Unbuildable::Figure(name, value)),
+        let odd = ranges.into_iter().find(|(_, value, low, high)| !(value >= low && value <= high));
+        match odd.map(|(name, value, ..)| (name, value)).or_else(|| self.style.odd()) {
+            Some((name, value)) => Err(Unbuildable::Figure(name, value)),
             None => Ok(()),
         }
     }

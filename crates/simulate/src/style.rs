@@ -209,6 +209,24 @@ impl Style {
         }
     }
 
+    /// The first figure of which no swing can be made: a phase outside 0..3 or out of order, or a size that is no
+    /// number of the trade.
+    pub(crate) fn odd(&self) -> Option<(&'static str, f64)> {
+        let travels = [&self.share, &self.oppose_target, &self.along_lead, &self.along_trail];
+        let across = [&self.across_lead, &self.across_trail];
+        let pushes = [&self.target, &self.toe, &self.up, &self.oppose_target_pushes, &self.oppose_toe];
+        let free = [&self.free_lead, &self.free_trail];
+        let steps = travels.iter().chain(&across).map(|t| &t.steps);
+        let moves = pushes.into_iter().chain(free).chain(steps).flatten();
+        let starts = travels.iter().chain(&across).map(|t| ("style start", t.start, 1.0));
+        let sizes = moves.clone().map(|m| ("style size", m.size, 2.0));
+        let phase =
+            moves.map(|m| ("style phase", if m.from >= 0.0 && m.from < m.to { m.to } else { f64::NAN }, 3.0));
+        let odd =
+            starts.chain(sizes).chain(phase).find(|(_, value, most)| value.is_nan() || value.abs() > *most);
+        odd.map(|(name, value, _)| (name, value))
+    }
+
     /// All styles, in the order in which they are listed to people.
     pub fn all() -> [Self; 4] {
         [Self::early(), Self::late(), Self::pivot(), Self::press()]

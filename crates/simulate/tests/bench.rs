@@ -182,6 +182,48 @@ fn noise_is_as_large_as_it_says() {
     assert!((spread(11) / 500.0 - 1.0).abs() < 0.06, "moment noise {} N·mm", spread(11));
 }
 
+/// Each further error alone: its size, its shape in time, and what stays clean.
+#[test]
+fn drift_hum_and_crosstalk_are_as_large_as_they_say() {
+    let rig = RigSpec {
+        plates: vec![PlateSpec { units: Units::Metre, ..PlateSpec::at(0.0, 0.0, PlateType::Two) }],
+        ..RigSpec::two_plates(PlateType::Two)
+    };
+    let player = PlayerSpec::right(Style::early());
+    let run =
+        |noise: &Noise, seed: u64| simulate::swing(&player, &rig, noise, seed).unwrap().recording.analog;
+    let error = |noise: &Noise, seed: u64, k: usize| -> Vec<f64> {
+        let (clean, bad) = (run(&Noise::NONE, seed), run(noise, seed));
+        clean.channels[k].samples.iter().zip(&bad.channels[k].samples).map(|(a, b)| b - a).collect()
+    };
+    // Drift: a straight line from 0; over many recordings its end has the stated spread (20 draws, five errors).
+    let drift = Noise { drift_n: 4.0, ..Noise::NONE };
+    let mut squares = 0.0;
+    for seed in 0..20 {
+        let e = error(&drift, seed, 2);
+        let (half, last) = (e[2000], e[4000]);
+        assert!(e[0].abs() < 1e-9 && (last - 2.0 * half).abs() < 1e-9);
+        squares += (last * 5.0 / 4.0) * (last * 5.0 / 4.0);
+    }
+    let spread = (squares / 20.0f64).sqrt();
+    assert!((1.5..6.5).contains(&spread), "drift spread {spread} N in 5 s");
+    // Hum: a sinusoid of the mains, which repeats after 20 ms and reaches its amplitude.
+    let hum = error(&Noise { hum_n: 3.0, ..Noise::NONE }, 1, 0);
+    assert!((0..100).all(|i| (hum[i] - hum[i + 20]).abs() < 1e-9 && (hum[i] + hum[i + 10]).abs() < 1e-9));
+    let top = hum[..20].iter().fold(0.0f64, |m, v| m.max(v.abs()));
+    assert!((2.9..=3.0).contains(&top), "hum reaches {top} N");
+    // Cross-talk: at rest Fz alone is large, and a fixed share of it, no more than stated, shows in Fx.
+    let talk = Noise { crosstalk: 0.02, ..Noise::NONE };
+    let fz = run(&Noise::NONE, 1).channels[2].samples.clone();
+    let fx = error(&talk, 1, 0);
+    let share = fx[0] / fz[0];
+    assert!(share != 0.0 && share.abs() < 0.021, "share {share}");
+    let again = simulate::nth(&player, &rig, &talk, 1, 3).unwrap().recording.analog;
+    let clean = simulate::nth(&player, &rig, &Noise::NONE, 1, 3).unwrap().recording.analog;
+    let later = (again.channels[0].samples[0] - clean.channels[0].samples[0]) / clean.channels[2].samples[0];
+    assert!((later - share).abs() < 0.001, "the same plate in the next swing: {later} and {share}");
+}
+
 #[test]
 fn digitised_channels_hold_whole_counts_and_stay_near() {
     let adc = simulate::Adc { bits: 14, force_n: 4096.0, moment_nm: 2048.0 };
@@ -258,6 +300,10 @@ fn what_cannot_be_built_is_refused() {
         try_rig(RigSpec { rate_hz: f64::NAN, ..rig() }),
         Err(Unbuildable::Figure("rate_hz", _))
     ));
+    let mut bent = Style::early();
+    bent.up[0].to = bent.up[0].from;
+    let bent = simulate::swing(&PlayerSpec::right(bent), &rig(), &Noise::NONE, 1).map(|_| ());
+    assert!(matches!(bent, Err(Unbuildable::Figure("style phase", _))), "{bent:?}");
     let ghost = PlayerSpec { mass_kg: -1.0, ..player.clone() };
     assert_eq!(
         simulate::swing(&ghost, &rig(), &Noise::NONE, 1).map(|_| ()),
