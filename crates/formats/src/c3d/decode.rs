@@ -72,12 +72,20 @@ fn recording(name: &str, mut view: View) -> Checked<Recording> {
     Checked { value, findings }
 }
 
+/// Metres per unit of length as POINT:UNITS states it.
+pub(super) fn length_of(groups: &[Group]) -> Option<f64> {
+    match unit(&find(groups, "POINT", "UNITS").and_then(Parameter::text)?) {
+        Unit::Length(metres) => Some(metres),
+        _ => None,
+    }
+}
+
 /// Metres per unit of length: POINT:UNITS; else judged by the size of the plates, for which feet need 0.1 to 5 m.
 fn length_m(groups: &[Group], findings: &mut Vec<Finding>) -> f64 {
-    let stated = find(groups, "POINT", "UNITS").and_then(Parameter::text);
-    if let Some(Unit::Length(metres)) = stated.as_deref().map(unit) {
+    if let Some(metres) = length_of(groups) {
         return metres;
     }
+    let stated = find(groups, "POINT", "UNITS").and_then(Parameter::text);
     let size = plates::raw_corners(groups, 0).map_or(f64::NAN, |c| c[0].distance(c[2]));
     let (taken, name) = if (0.1..8.0).contains(&size) { (1.0, "m") } else { (1e-3, "mm") };
     // Without plates and markers a length has nothing to be wrong about.

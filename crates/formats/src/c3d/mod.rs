@@ -10,8 +10,10 @@ mod columns;
 mod corners;
 mod decode;
 mod document;
+mod encode;
 mod error;
 mod events;
+mod express;
 mod header;
 mod layout;
 mod number;
@@ -24,6 +26,7 @@ mod view;
 
 pub use decode::decode;
 pub use document::{Document, Words};
+pub use encode::{Encoding, Length, encode};
 pub use error::C3dError;
 pub use header::{FOUR_CHARACTERS, Header};
 pub use layout::{Layout, Storage};

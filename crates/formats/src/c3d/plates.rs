@@ -14,7 +14,7 @@ use mechanics::finding::{
 use mechanics::{Analog, Axis, Measures, Plate};
 
 /// More plates than this are a damaged count.
-const MOST_PLATES: usize = 64;
+pub(super) const MOST_PLATES: usize = 64;
 
 /// How many plates FORCE_PLATFORM:USED states.
 pub(super) fn used(groups: &[Group]) -> Option<usize> {
