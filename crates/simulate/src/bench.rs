@@ -179,6 +179,11 @@ pub fn record(
     k: u32,
 ) -> Result<Simulated, Unbuildable> {
     let placed = place(spec)?;
+    // A C3D file holds a whole number of plate samples for every marker frame: the recording ends with a frame.
+    let per_frame = (spec.rate_hz / spec.marker_rate_hz).round();
+    if spec.marker_rate_hz > 0.0 && per_frame >= 1.0 {
+        truth.truncate(truth.len() / per_frame as usize * per_frame as usize);
+    }
     let stands = [under(&truth.lead, &placed), under(&truth.trail, &placed)];
     for (foot, plate) in [(&mut truth.lead, stands[0]), (&mut truth.trail, stands[1])] {
         let surface = &placed[plate];

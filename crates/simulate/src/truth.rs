@@ -121,6 +121,17 @@ impl Truth {
     pub fn is_empty(&self) -> bool {
         self.com_m.is_empty()
     }
+    /// Keeps the first samples only.
+    pub fn truncate(&mut self, samples: usize) {
+        for foot in [&mut self.lead, &mut self.trail] {
+            foot.force_n.truncate(samples);
+            foot.cop_m.truncate(samples);
+            foot.free_moment_nm.truncate(samples);
+        }
+        self.com_m.truncate(samples);
+        self.com_m_s.truncate(samples);
+        self.com_m_s2.truncate(samples);
+    }
     /// Net force at a sample, N, golf frame.
     pub fn net_n(&self, i: usize) -> DVec3 {
         self.lead.force_n[i] + self.trail.force_n[i]
