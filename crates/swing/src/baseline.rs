@@ -3,6 +3,7 @@ use mechanics::finding::{self, Checked, Finding};
 use mechanics::plate::Sensing;
 use mechanics::{Recording, Rig};
 
+use crate::address::STANDING_LEAST_N;
 use crate::analyse::Zero;
 
 /// Takes the mean over each plate's own baseline window from its channels; `None` where nothing was removed.
@@ -20,19 +21,17 @@ pub fn remove(recording: &Recording, rig: &Rig, zero: Zero) -> Checked<Option<Re
         let (Some((from, to)), Sensing::Linear { channels, .. }) = (plate.baseline, &plate.sensing) else {
             continue;
         };
-        // Loaded: over the window the plate's vertical force is far from the least it reads anywhere.
         let means: Vec<f64> = channels.iter().map(|&c| mean(recording, c, from, to)).collect();
         let vertical = vertical_of(plate);
         let in_window: f64 = means.iter().zip(&vertical).map(|(m, v)| m * v).sum();
-        let quietest = least_load(recording, channels, &vertical);
-        if (in_window - quietest).abs() > crate::address::STANDING_LEAST_N {
-            findings.push(
-                Finding::new(
-                    &finding::BASELINE_LOADED,
-                    format!("vertical force in the window {in_window:.1} N, least in the recording {quietest:.1} N"),
-                )
-                .on_plate(index),
+        let load = Load::of(recording, channels, &vertical);
+        if load.is_on(in_window) {
+            let seen = format!(
+                "load in the window {:.1} N, least in the recording {:.1} N",
+                load.sign * in_window,
+                load.least_n
             );
+            findings.push(Finding::new(&finding::BASELINE_LOADED, seen).on_plate(index));
             continue;
         }
         for (&channel, mean) in channels.iter().zip(&means) {
@@ -61,18 +60,36 @@ fn mean(recording: &Recording, channel: usize, from: usize, to: usize) -> f64 {
     window.iter().sum::<f64>() / window.len() as f64
 }
 
-/// The vertical force nearest to no load: the median of the smallest tenth in size.
-fn least_load(recording: &Recording, channels: &[usize], vertical: &[f64]) -> f64 {
-    let mut values: Vec<f64> = (0..recording.analog.len())
-        .map(|k| {
-            channels
-                .iter()
-                .zip(vertical)
-                .map(|(&c, v)| recording.analog.channels.get(c).map_or(f64::NAN, |c| c.samples[k]) * v)
-                .sum::<f64>()
-        })
-        .filter(|v| v.is_finite())
-        .collect();
-    values.sort_by(|a, b| a.abs().total_cmp(&b.abs()));
-    values.get(values.len() / 20).copied().unwrap_or(f64::NAN)
+/// Which way a plate is loaded, and how little load it ever has.
+struct Load {
+    /// Sign of the plate's own vertical force under load.
+    sign: f64,
+    /// Load that a twentieth of the samples stays under, N.
+    least_n: f64,
+}
+
+impl Load {
+    /// The larger extreme is the load: nobody pulls a plate upward.
+    fn of(recording: &Recording, channels: &[usize], vertical: &[f64]) -> Self {
+        let at = |channel: usize, k: usize| {
+            recording.analog.channels.get(channel).and_then(|c| c.samples.get(k)).copied().unwrap_or(f64::NAN)
+        };
+        let mut values: Vec<f64> = (0..recording.analog.len())
+            .map(|k| channels.iter().zip(vertical).map(|(&c, v)| at(c, k) * v).sum::<f64>())
+            .filter(|v| v.is_finite())
+            .collect();
+        values.sort_by(f64::total_cmp);
+        let (low, high) =
+            (values.first().copied().unwrap_or(f64::NAN), values.last().copied().unwrap_or(f64::NAN));
+        let sign = if -low > high { -1.0 } else { 1.0 };
+        let rank = values.len() / 20;
+        let least = if sign > 0.0 { values.get(rank) } else { values.iter().rev().nth(rank) };
+        Self { sign, least_n: least.map_or(f64::NAN, |v| sign * v) }
+    }
+
+    /// A window is loaded when it presses like a person, by itself or against the plate's emptiest moments.
+    fn is_on(&self, window_n: f64) -> bool {
+        let load = self.sign * window_n;
+        load > STANDING_LEAST_N || load - self.least_n > STANDING_LEAST_N
+    }
 }

@@ -1,1 +1,109 @@
-fn main() {}
+//! The command line.
+mod asked;
+mod commands;
+
+use clap::{Parser, Subcommand};
+use commands::Done;
+use std::process::ExitCode;
+use underfoot::fail::Exit;
+
+/// A bench for ground reaction recordings of golf swings: every net force and turning moment as the exact sum of
+/// what each foot did.
+#[derive(Parser, Debug)]
+#[command(name = "underfoot", version, propagate_version = true, max_term_width = 100)]
+#[command(after_help = "\
+Examples:
+  underfoot demo                                   an invented session, recorded, read back and explained
+  underfoot inspect swing.c3d                      what is in a file
+  underfoot ledger swing.c3d --target +y           the accounts at their peaks
+  underfoot ledger swing.csv --rig bay.toml --at 1.25
+  underfoot series swing.c3d --target +y -o swing.parquet
+
+Exit codes: 0 done · 1 done, with findings of severity stop · 2 usage · 3 bad input · 4 our bug
+
+Full-effort swings and jumps on plates: warm up, check surface, footwear and surroundings, stop on pain;
+local rules and licensed practice come first. Underfoot measures; it is not a medical device.")]
+struct Underfoot {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand, Debug)]
+enum Command {
+    /// What is in a file: plates with a plan, channels, rates, markers, events, anything odd
+    #[command(after_help = "\
+Examples:
+  underfoot inspect swing.c3d
+  underfoot inspect swing.csv --rig bay.toml --json")]
+    Inspect(commands::inspect::Inspect),
+    /// The accounts: every net force and turning moment as the sum of what each foot did
+    #[command(after_help = "\
+Examples:
+  underfoot ledger swing.c3d --target +y --hand left
+  underfoot ledger swing.c3d --target +y --about rig-centre --at 1.25
+  underfoot ledger swing.csv --rig bay.toml --mass 78.5 --json")]
+    Ledger(commands::ledger::Ledger),
+    /// The same as one row a sample: CSV, Parquet or JSON
+    #[command(after_help = "\
+Examples:
+  underfoot series swing.c3d --target +y -o swing.csv
+  underfoot series swing.c3d --target +y --frame lab --signs action --format parquet -o swing.parquet
+
+A foot under the load floor has no centre of pressure (empty). Its small wrench is booked at the other foot's
+centre of pressure: it makes no couple there, and the entries still sum to turn_nm.")]
+    Series(commands::series::Series),
+    /// Invented swings with known truth, written as recordings
+    #[command(after_help = "\
+Examples:
+  underfoot simulate -o swings --swings 5 --seed 7
+  underfoot simulate -o swings --hand left --plates one --type 3 --noise none --format csv")]
+    Simulate(commands::simulate::Simulate),
+    /// The whole job on an invented player: simulate, record, read back, explain
+    Demo(commands::demo::Demo),
+    /// Turn a C3D file into a table, or a table with its rig into a C3D file
+    #[command(after_help = "\
+Examples:
+  underfoot convert swing.c3d swing.csv
+  underfoot convert swing.csv swing.c3d --rig bay.toml")]
+    Convert(commands::convert::Convert),
+    /// What a finding means, why it matters and what to do
+    Explain(commands::explain::Explain),
+    /// A completion script for your shell
+    #[command(after_help = "\
+Example:
+  underfoot completions bash > ~/.local/share/bash-completion/completions/underfoot")]
+    Completions(commands::completions::Completions),
+}
+
+fn run(command: &Command) -> Done {
+    match command {
+        Command::Inspect(options) => commands::inspect::run(options),
+        Command::Ledger(options) => commands::ledger::run(options),
+        Command::Series(options) => commands::series::run(options),
+        Command::Simulate(options) => commands::simulate::run(options),
+        Command::Demo(options) => commands::demo::run(options),
+        Command::Convert(options) => commands::convert::run(options),
+        Command::Explain(options) => commands::explain::run(options),
+        Command::Completions(options) => commands::completions::run(options),
+    }
+}
+
+fn main() -> ExitCode {
+    let asked = Underfoot::parse();
+    let code = |exit: Exit| ExitCode::from(exit as u8);
+    // A panic is our bug whatever the input: say so and end with our own code. The message went to standard error.
+    match std::panic::catch_unwind(|| run(&asked.command)) {
+        Ok(Ok(None)) => ExitCode::SUCCESS,
+        Ok(Ok(Some(exit))) => code(exit),
+        Ok(Err(fail)) => {
+            eprintln!("{fail}");
+            code(fail.exit)
+        }
+        Err(_) => {
+            eprintln!(
+                "error: this is a bug in underfoot\ndo:    please report it with the command and, if you may, the file"
+            );
+            code(Exit::Bug)
+        }
+    }
+}

@@ -82,10 +82,19 @@ pub fn text(findings: &[Finding]) -> String {
             (Some(a), Some(b)) => format!(" ({a:.2} to {b:.2} s)"),
             _ => String::new(),
         };
-        out.push_str(&format!("{shape} {} {}{plate}: {}{span}\n", f.code, f.title, f.seen));
+        let head = format!("{} {}{plate}: {}{span}", f.code, f.title, f.seen);
+        out.push_str(&hang(&format!("{shape} "), "    ", &head));
         if f.severity != "note" {
-            out.push_str(&format!("    why  {}\n    do   {}\n", f.why, f.remedy));
+            out.push_str(&hang("    why  ", "         ", f.why));
+            out.push_str(&hang("    do   ", "         ", f.remedy));
         }
     }
     out
+}
+
+/// Folds a text under a first line that begins otherwise.
+fn hang(first: &str, rest: &str, text: &str) -> String {
+    const WIDTH: usize = 104;
+    let folded = crate::page::fold(text, WIDTH - rest.len(), rest);
+    format!("{first}{}", folded.strip_prefix(rest).unwrap_or(&folded))
 }

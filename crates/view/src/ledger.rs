@@ -507,7 +507,16 @@ fn turn_table(turns: &[&Instant], out: &mut String) {
     table.row(line("net, from the summed wrench", &|i| Some(i.turn.net_nm), false));
     let residual = turns.iter().flat_map(|i| {
         let r = i.turn.residual_nm;
-        [if r.is_nan() { "—".into() } else { format!("{:.0e}", r.abs()) }, String::new()]
+        [
+            if r.is_nan() {
+                "—".into()
+            } else if r == 0.0 {
+                "0".into()
+            } else {
+                format!("{:.0e}", r.abs())
+            },
+            String::new(),
+        ]
     });
     table.row(std::iter::once("residual".to_string()).chain(residual));
     if turns.iter().any(|i| i.turn.lead_nm.is_some()) {

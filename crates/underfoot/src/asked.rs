@@ -1,0 +1,146 @@
+//! The options that several commands share: what a person may say about a recording.
+use clap::Args;
+use mechanics::{Axis, Hand, Target};
+use std::path::PathBuf;
+use swing::{About, Settings, Zero};
+use underfoot::fail::Fail;
+use underfoot::open::{Loaded, load};
+
+/// Options of every command that analyses a recording.
+#[derive(Args, Clone, Debug)]
+pub struct Asked {
+    /// The recording: C3D, CSV, TSV or other delimited text
+    pub file: PathBuf,
+    /// Rig file (TOML) that describes the plates, or completes what the recording says
+    #[arg(long, value_name = "RIG")]
+    pub rig: Option<PathBuf>,
+    /// Where the target is: a laboratory axis (+x, -x, +y…), a vector (1,0,0) or plates (1>2: from plate 1 to plate 2)
+    #[arg(long, value_name = "TARGET", allow_hyphen_values = true)]
+    pub target: Option<String>,
+    /// The player's handedness
+    #[arg(long, value_enum, value_name = "HAND")]
+    pub hand: Option<HandWord>,
+    /// Body mass; otherwise the recording's, otherwise quiet standing is weighed
+    #[arg(long, value_name = "KG", value_parser = mass)]
+    pub mass: Option<f64>,
+    /// Reference point of turn: net-cop, rig-centre, plate:N, stance, mid-cop, marker:LABEL, or x,y in metres of
+    /// the golf frame (x toward the target, y to its left)
+    #[arg(long, value_name = "POINT", default_value = "net-cop", allow_hyphen_values = true, value_parser = about)]
+    pub about: About,
+    /// Put all plates together, as if the feet had shared one plate
+    #[arg(long)]
+    pub collapse: bool,
+    /// Baseline to remove from the channels: none, or file (the file's own ZERO window, where it is unloaded)
+    #[arg(long, value_enum, value_name = "BASELINE", default_value = "none")]
+    pub zero: ZeroWord,
+    /// Unfiltered, as recorded (so far the only choice)
+    #[arg(long)]
+    pub raw: bool,
+}
+
+/// Handedness as a word.
+#[derive(clap::ValueEnum, Clone, Copy, Debug)]
+pub enum HandWord {
+    /// Plays right-handed
+    Right,
+    /// Plays left-handed
+    Left,
+}
+
+impl From<HandWord> for Hand {
+    fn from(word: HandWord) -> Self {
+        match word {
+            HandWord::Right => Self::Right,
+            HandWord::Left => Self::Left,
+        }
+    }
+}
+
+/// Baseline as a word.
+#[derive(clap::ValueEnum, Clone, Copy, Debug)]
+pub enum ZeroWord {
+    /// Leave the channels as they are
+    None,
+    /// The mean over the file's own ZERO window
+    File,
+}
+
+impl Asked {
+    /// Reads the recording and its rig.
+    pub fn load(&self) -> Result<Loaded, Fail> {
+        load(&self.file, self.rig.as_deref())
+    }
+
+    /// The settings of the analysis.
+    pub fn settings(&self, loaded: &Loaded) -> Result<Settings, Fail> {
+        let target = self.target.as_deref().map(|text| target(text, loaded)).transpose()?;
+        Ok(Settings {
+            target,
+            hand: self.hand.map(Hand::from),
+            mass_kg: self.mass,
+            about: self.about.clone(),
+            collapse: self.collapse,
+            zero: match self.zero {
+                ZeroWord::None => Zero::Nothing,
+                ZeroWord::File => Zero::FileWindow,
+            },
+        })
+    }
+}
+
+fn target(text: &str, loaded: &Loaded) -> Result<Target, Fail> {
+    if let Some(axis) = Axis::parse(text) {
+        return Ok(Target::Axis(axis));
+    }
+    if let Some((from, to)) = text.split_once('>') {
+        let plate = |word: &str| {
+            let word = word.trim();
+            let named = loaded.rig.plates.iter().position(|p| p.name == word);
+            named.or_else(|| word.parse::<usize>().ok().and_then(|n| n.checked_sub(1)))
+        };
+        if let (Some(from), Some(to)) = (plate(from), plate(to)) {
+            return Ok(Target::FromTo(from, to));
+        }
+    }
+    let parts: Vec<f64> = text.split(',').filter_map(|p| p.trim().parse().ok()).collect();
+    if let [x, y, z] = parts.as_slice() {
+        return Ok(Target::Vector(glam::DVec3::new(*x, *y, *z)));
+    }
+    Err(Fail::usage(format!("\"{text}\" is not a target direction"))
+        .at("--target")
+        .fix("give a laboratory axis (+x, -x, +y, -y, +z, -z), a vector (0.8,0.6,0) or two plates (1>2)"))
+}
+
+fn mass(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(kg) if kg > 0.0 && kg < 500.0 => Ok(kg),
+        _ => Err("a body mass in kilograms, for example 78.5".into()),
+    }
+}
+
+fn about(text: &str) -> Result<About, String> {
+    let point = |text: &str| {
+        let (x, y) = text.split_once(',')?;
+        Some(About::Fixed(x.trim().parse().ok()?, y.trim().parse().ok()?))
+    };
+    let numbered = |n: &str| n.parse::<usize>().ok().filter(|n| *n > 0).map(|n| About::Plate(n - 1));
+    let found = match text {
+        "net-cop" => Some(About::NetCop),
+        "rig-centre" | "rig-center" => Some(About::RigCentre),
+        "stance" => Some(About::Stance),
+        "mid-cop" => Some(About::MidCop),
+        _ => match text.split_once(':') {
+            Some(("plate", n)) => numbered(n),
+            Some(("marker", label)) if !label.is_empty() => Some(About::Marker(label.into())),
+            _ => point(text),
+        },
+    };
+    match found {
+        Some(About::Fixed(x, y)) if !(x.is_finite() && y.is_finite()) => Err("x and y must be finite".into()),
+        Some(about) => Ok(about),
+        None => Err(
+            "one of net-cop, rig-centre, plate:N (N from 1), stance, mid-cop, marker:LABEL, or x,y in metres"
+                .into(),
+        ),
+    }
+}

@@ -1,0 +1,83 @@
+//! One file a command. Each reads its files, calls the pure crates, and prints or writes.
+pub mod completions;
+pub mod convert;
+pub mod demo;
+pub mod explain;
+pub mod inspect;
+pub mod ledger;
+pub mod series;
+pub mod simulate;
+
+use crate::asked::Asked;
+use mechanics::Finding;
+use std::io::Write as _;
+use swing::{Swing, SwingError};
+use underfoot::fail::{Exit, Fail};
+use underfoot::open::Loaded;
+
+/// How a command that ran to its end ends.
+pub type Done = Result<Option<Exit>, Fail>;
+
+/// Prints to standard output. A closed pipe (`| head`) is success.
+pub fn print(text: &str) -> Result<(), Fail> {
+    match std::io::stdout().lock().write_all(text.as_bytes()) {
+        Err(e) if e.kind() != std::io::ErrorKind::BrokenPipe => {
+            Err(Fail::input(format!("cannot write to standard output: {e}")))
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Prints JSON, indented, with a newline.
+pub fn print_json(value: &impl serde::Serialize) -> Result<(), Fail> {
+    let text = serde_json::to_string_pretty(value)
+        .map_err(|e| Fail { exit: Exit::Bug, ..Fail::input(format!("JSON could not be written: {e}")) })?;
+    print(&(text + "\n"))
+}
+
+/// Findings go to standard error, so that standard output holds the result alone.
+pub fn tell_findings(findings: &[Finding]) {
+    if !findings.is_empty() {
+        eprint!("\nFINDINGS\n{}", view::findings::text(findings));
+    }
+}
+
+/// 0 or 1.
+pub fn ending(findings: &[Finding]) -> Option<Exit> {
+    view::findings::any_stop(findings).then_some(Exit::Findings)
+}
+
+/// Analyses a loaded recording as asked; `findings` gets everything that was noticed.
+pub fn analyse(loaded: &Loaded, asked: &Asked, findings: &mut Vec<Finding>) -> Result<Swing, Fail> {
+    let how = asked.settings(loaded)?;
+    match swing::analyse(&loaded.recording, &loaded.rig, &how) {
+        Ok(checked) => {
+            findings.extend(loaded.findings.iter().cloned());
+            Ok(checked.take(findings))
+        }
+        Err(error) => Err(no_swing(loaded, error)),
+    }
+}
+
+fn no_swing(loaded: &Loaded, error: SwingError) -> Fail {
+    let place = loaded.path.display();
+    match error {
+        SwingError::NoPlates => {
+            let told = view::findings::view(&loaded.findings);
+            let why =
+                told.iter().find(|f| f.severity == "stop").map_or(String::new(), |f| format!(": {}", f.seen));
+            Fail::input(format!("the recording describes no force plate that can be read{why}")).at(place).fix(
+                "see what is there with `underfoot inspect`, then describe the plates with `underfoot rig new`",
+            )
+        }
+        SwingError::NothingLoaded(peak) => Fail::input(format!(
+            "no plate is ever loaded; the largest vertical force is {peak:.1} N"
+        ))
+        .at(place)
+        .fix("check channels and units with `underfoot inspect`; units off by 1000 are set in the rig file"),
+        SwingError::TargetUnusable(why) => Fail::usage(why).at("--target, or `target` in the rig file"),
+        SwingError::AboutUnavailable(why) => {
+            Fail::usage(why).at("--about").fix("choose another point: net-cop and rig-centre always exist")
+        }
+    }
+}

@@ -1,0 +1,128 @@
+//! `underfoot series`: one row a sample.
+use super::ledger::SignsWord;
+use super::{Done, analyse, ending, print, print_json, tell_findings};
+use crate::asked::Asked;
+use clap::Args;
+use std::path::PathBuf;
+use swing::{Swing, Zero};
+use underfoot::export;
+use underfoot::fail::Fail;
+use underfoot::open::Loaded;
+use view::series::{Column, SeriesFacts, UNLOADED};
+use view::{Convention, Shown, words};
+
+/// Options of `underfoot series`.
+#[derive(Args, Debug)]
+pub struct Series {
+    #[command(flatten)]
+    asked: Asked,
+    /// Format; otherwise from the ending of OUT, otherwise CSV
+    #[arg(long, value_enum)]
+    format: Option<Format>,
+    /// File to write; without it the series goes to standard output (CSV and JSON)
+    #[arg(short, long, value_name = "OUT")]
+    out: Option<PathBuf>,
+    /// Show the reaction on the player, or the action of the player on the ground
+    #[arg(long, value_enum, default_value = "reaction")]
+    signs: SignsWord,
+    /// Axes: the player's (target, toe, up), the golf frame's, or the laboratory's
+    #[arg(long, value_enum, default_value = "player")]
+    frame: FrameWord,
+}
+
+#[derive(clap::ValueEnum, Clone, Copy, Debug, PartialEq, Eq)]
+enum Format {
+    /// Comma-separated; its units and convention go beside it as OUT-metadata.json (W3C tabular metadata)
+    Csv,
+    /// Parquet with units and convention inside
+    Parquet,
+    /// JSON with units and convention inside
+    Json,
+}
+
+#[derive(clap::ValueEnum, Clone, Copy, Debug)]
+enum FrameWord {
+    /// Target, toe, up: the same for right- and left-handed players
+    Player,
+    /// x toward the target, z up, y = z × x
+    Golf,
+    /// The recording's own axes and origin
+    Lab,
+}
+
+/// Runs it.
+pub fn run(options: &Series) -> Done {
+    let format = options.format.unwrap_or_else(|| {
+        let ending = options.out.as_ref().and_then(|p| p.extension()).map(|e| e.to_ascii_lowercase());
+        match ending.as_ref().and_then(|e| e.to_str()) {
+            Some("parquet") => Format::Parquet,
+            Some("json") => Format::Json,
+            _ => Format::Csv,
+        }
+    });
+    if format == Format::Parquet && options.out.is_none() {
+        return Err(Fail::usage("Parquet needs a file to write to").at("-o").fix("add -o OUT.parquet"));
+    }
+    let loaded = options.asked.load()?;
+    let mut findings = Vec::new();
+    let swing = analyse(&loaded, &options.asked, &mut findings)?;
+    let convention = Convention {
+        signs: options.signs.into(),
+        frame: match options.frame {
+            FrameWord::Player => Shown::Player,
+            FrameWord::Golf => Shown::Golf,
+            FrameWord::Lab => Shown::Lab,
+        },
+    };
+    let columns = view::series::columns(&swing, convention);
+    let facts = facts(&loaded, &swing, options, convention);
+    write(options, format, &columns, &facts)?;
+    tell_findings(&findings);
+    Ok(ending(&findings))
+}
+
+fn write(options: &Series, format: Format, columns: &[Column], facts: &SeriesFacts) -> Result<(), Fail> {
+    let Some(out) = &options.out else {
+        return match format {
+            Format::Json => print_json(&export::json(columns, facts)),
+            _ => print(&String::from_utf8_lossy(&export::csv(columns))),
+        };
+    };
+    match format {
+        Format::Csv => {
+            let about =
+                serde_json::to_vec_pretty(&export::csv_metadata(out, columns, facts)).unwrap_or_default();
+            export::whole_file(out, &export::csv(columns))?;
+            export::whole_file(&export::csv_metadata_path(out), &about)?;
+        }
+        Format::Json => {
+            let bytes = serde_json::to_vec(&export::json(columns, facts)).unwrap_or_default();
+            export::whole_file(out, &bytes)?;
+        }
+        Format::Parquet => export::whole_file(out, &export::parquet(columns, facts)?)?,
+    }
+    let rows = columns.first().map_or(0, |c| c.values.len());
+    eprintln!("wrote {}: {rows} rows, {} columns, {}", out.display(), columns.len(), facts.convention_words);
+    Ok(())
+}
+
+fn facts(loaded: &Loaded, swing: &Swing, options: &Series, convention: Convention) -> SeriesFacts {
+    let zero = options.asked.settings(loaded).map_or(Zero::Nothing, |s| s.zero);
+    SeriesFacts {
+        schema: "underfoot.series/1",
+        recording: loaded.recording.name.clone(),
+        rate_hz: swing.rate_hz,
+        convention,
+        convention_words: convention.sentence(),
+        hand: words::hand(swing.player.hand),
+        target: words::direction(swing.frame.axes.x_axis),
+        about: words::about(&swing.about),
+        conditioning: match zero {
+            Zero::Nothing => "none: raw, no baseline removed",
+            Zero::FileWindow => "unfiltered; mean of the file's ZERO window removed where it is unloaded",
+        },
+        load_floor_n: loaded.rig.load_floor_n,
+        unloaded: UNLOADED,
+        origin_lab_m: swing.frame.origin_m.to_array(),
+    }
+}
