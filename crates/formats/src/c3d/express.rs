@@ -116,14 +116,14 @@ fn linear(
             out.matrix = (0..6).map(row).collect();
         }
         PlateType::Six => {
-            let (gains, a, b) =
-                sensors(columns, &[0, 1, 2, 0, 1, 2, 0, 1, 2, 0, 1, 2], twelve_columns, 1, 3)?;
-            out.matrix = diagonal(&gains);
+            let force = [0, 1, 2, 0, 1, 2, 0, 1, 2, 0, 1, 2];
+            let (matrix, a, b) = mixed(columns, &force, twelve_columns, 1, 3)?;
+            out.matrix = matrix;
             out.origin_m = at_depth(a, b, origin_m)?;
         }
         PlateType::Seven => {
-            let (gains, a, b) = sensors(columns, &[0, 0, 1, 1, 2, 2, 2, 2], piezo8_columns, 2, 1)?;
-            out.matrix = diagonal(&gains);
+            let (matrix, a, b) = mixed(columns, &[0, 0, 1, 1, 2, 2, 2, 2], piezo8_columns, 2, 1)?;
+            out.matrix = matrix;
             out.origin_m = at_depth(a, b, origin_m)?;
         }
     }
@@ -156,6 +156,37 @@ fn sensors<const N: usize>(
         column.iter().zip(unit).all(|(have, want)| (have - want * gain).abs() <= 1e-9 * gain.abs())
     });
     if fits { Ok((gains, a, b)) } else { Err(no()) }
+}
+
+/// Half distance of the sensors from the plate's axes, m, where the columns do not show one: any will do, since the
+/// matrix makes up for it.
+const SOME_HALF_M: f64 = 0.2;
+
+/// A square matrix C from channels to sensors, and the half distances to state, so that sensors in the quadrants after
+/// C make these columns.
+///
+/// Sensors alone: C is the diagonal of their gains. Otherwise, with S the pattern's 6×N columns, C = Sᵀ(SSᵀ)⁻¹·columns
+/// gives S·C = columns exactly; SSᵀ is diagonal because the sensors lie in pairs about both axes.
+fn mixed<const N: usize>(
+    columns: &[[f64; 6]],
+    force: &[usize; N],
+    pattern: impl Fn(f64, f64) -> [[f64; 6]; N],
+    at_x: usize,
+    at_y: usize,
+) -> Result<(Vec<Vec<f64>>, f64, f64), String> {
+    if let Ok((gains, a, b)) = sensors(columns, force, &pattern, at_x, at_y) {
+        return Ok((diagonal(&gains), a, b));
+    }
+    if columns.len() != N {
+        return Err(format!("it has {} channels, not {N}", columns.len()));
+    }
+    let pattern = pattern(SOME_HALF_M, SOME_HALF_M);
+    let square = |row: usize| pattern.iter().map(|p| p[row] * p[row]).sum::<f64>();
+    let share = |sensor: &[f64; 6], column: &[f64; 6]| {
+        (0..6).map(|row| sensor[row] * column[row] / square(row)).sum::<f64>()
+    };
+    let rows = pattern.iter().map(|sensor| columns.iter().map(|column| share(sensor, column)).collect());
+    Ok((rows.collect(), SOME_HALF_M, SOME_HALF_M))
 }
 
 fn at_depth(a: f64, b: f64, origin_m: DVec3) -> Result<DVec3, String> {

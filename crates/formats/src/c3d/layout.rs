@@ -185,8 +185,9 @@ fn fit_frames(
         ));
     }
     // A 16-bit count that is full or has wrapped is no count; nor is none at all.
-    let wrapped =
-        layout.frames < room && room - layout.frames >= 65_536 && (room - layout.frames) % 65_536 == 0;
+    let wrapped = layout.frames < room
+        && room - layout.frames >= 65_536
+        && (room - layout.frames).is_multiple_of(65_536);
     let silent = layout.frames == 0 || (layout.frames == 65_535 && room > 65_535);
     if silent || wrapped {
         if layout.frames != room {

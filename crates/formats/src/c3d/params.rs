@@ -280,8 +280,8 @@ pub(super) fn write(groups: &[Group], processor: Processor) -> Result<Vec<u8>, S
             put_record(&mut out, &parameter.name, parameter.locked, group.id, &body, processor)?;
         }
     }
-    // Two zero bytes end the section: a name of no characters.
-    out.extend([0, 0]);
+    // A name of no characters ends the section; one byte, since some files have no room for more.
+    out.push(0);
     Ok(out)
 }
 

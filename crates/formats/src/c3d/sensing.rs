@@ -128,8 +128,8 @@ pub(super) fn build(wiring: &Wiring) -> (Sensing, Vec<String>) {
             let gains: [f64; 6] = std::array::from_fn(|row| {
                 if row < 3 { 1.0 } else { matrix_moment(wiring, row).unwrap_or(wiring.length_m) }
             });
-            for row in 3..channels.len().min(6) {
-                assumed.extend(contradicted(wiring, row, element(wiring.matrix, row, row) * gains[row]));
+            for (row, gain) in gains.iter().enumerate().skip(3) {
+                assumed.extend(contradicted(wiring, row, element(wiring.matrix, row, row) * gain));
             }
             let columns = (0..channels.len())
                 .map(|k| std::array::from_fn(|row| element(wiring.matrix, row, k) * gains[row]))
