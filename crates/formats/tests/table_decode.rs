@@ -1,4 +1,5 @@
 //! Tables as exports write them: every layout that the guesser must see through, by hand.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // in tests, that is how to fail
 use formats::table::{Column, Decimal, Delimiter, TableError, TableLayout, decode, sniff, understand};
 use mechanics::Recording;
 

@@ -61,6 +61,6 @@ mod tests {
         assert_eq!(nearest("taregt", names.into_iter()), Some("target"));
         assert_eq!(nearest("load_flor_n", names.into_iter()), Some("load_floor_n"));
         assert_eq!(nearest("weather", names.into_iter()), None);
-        assert_eq!(nearest_few("plat", names.into_iter(), 2), vec!["plate", "target"]);
+        assert_eq!(nearest_few("plat", names.into_iter(), 2), vec!["plate", "up"]);
     }
 }
