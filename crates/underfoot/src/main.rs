@@ -35,14 +35,14 @@ enum Command {
 Examples:
   underfoot inspect swing.c3d
   underfoot inspect swing.csv --rig bay.toml --json")]
-    Inspect(commands::inspect::Inspect),
+    Inspect(Box<commands::inspect::Inspect>),
     /// The accounts: every net force and turning moment as the sum of what each foot did
     #[command(after_help = "\
 Examples:
   underfoot ledger swing.c3d --target +y --hand left
   underfoot ledger swing.c3d --target +y --about rig-centre --at 1.25
   underfoot ledger swing.csv --rig bay.toml --mass 78.5 --json")]
-    Ledger(commands::ledger::Ledger),
+    Ledger(Box<commands::ledger::Ledger>),
     /// The same as one row a sample: CSV, Parquet or JSON
     #[command(after_help = "\
 Examples:
@@ -51,13 +51,16 @@ Examples:
 
 A foot under the load floor has no centre of pressure (empty). Its small wrench is booked at the other foot's
 centre of pressure: it makes no couple there, and the entries still sum to turn_nm.")]
-    Series(commands::series::Series),
+    Series(Box<commands::series::Series>),
+    /// Write a rig file from a recording, or explain one
+    #[command(subcommand)]
+    Rig(commands::rig::Rig),
     /// Invented swings with known truth, written as recordings
     #[command(after_help = "\
 Examples:
   underfoot simulate -o swings --swings 5 --seed 7
   underfoot simulate -o swings --hand left --plates one --type 3 --noise none --format csv")]
-    Simulate(commands::simulate::Simulate),
+    Simulate(Box<commands::simulate::Simulate>),
     /// The whole job on an invented player: simulate, record, read back, explain
     Demo(commands::demo::Demo),
     /// Turn a C3D file into a table, or a table with its rig into a C3D file
@@ -80,6 +83,7 @@ fn run(command: &Command) -> Done {
         Command::Inspect(options) => commands::inspect::run(options),
         Command::Ledger(options) => commands::ledger::run(options),
         Command::Series(options) => commands::series::run(options),
+        Command::Rig(options) => commands::rig::run(options),
         Command::Simulate(options) => commands::simulate::run(options),
         Command::Demo(options) => commands::demo::run(options),
         Command::Convert(options) => commands::convert::run(options),

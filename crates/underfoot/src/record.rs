@@ -20,5 +20,5 @@ pub fn table(recording: &Recording, tabs: bool) -> Vec<u8> {
 
 /// The rig file that a table of this recording needs, as text.
 pub fn rig_text(rig: &Rig, recording: &Recording, turned: &[bool]) -> String {
-    format!("{:?}", rigfile::of_rig(rig, recording, turned))
+    rigfile::write(&rigfile::of_rig(rig, recording, turned))
 }

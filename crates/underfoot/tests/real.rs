@@ -34,9 +34,9 @@ fn how(target: Axis, hand: Hand) -> Settings {
 fn analyse(path: &std::path::Path, rig: Option<&str>, how: &Settings) -> (Loaded, Swing, Vec<Finding>) {
     let rigs = PathBuf::from(concat!(env!("CARGO_MANIFEST_DIR"), "/../formats/tests/rigs"));
     let rig = rig.map(|r| rigs.join(r));
-    let loaded = underfoot::load(path, rig.as_deref()).unwrap_or_else(|e| panic!("{e}"));
+    let loaded = underfoot::load(path, rig.as_deref()).expect("readable");
     let mut findings = loaded.findings.clone();
-    let checked = swing::analyse(&loaded.recording, &loaded.rig, how).unwrap_or_else(|e| panic!("{e:?}"));
+    let checked = swing::analyse(&loaded.recording, &loaded.rig, how).expect("a swing");
     let swing = checked.take(&mut findings);
     (loaded, swing, findings)
 }
@@ -212,7 +212,7 @@ fn two_plate_combination_of_an_open_data_set() {
     let rig = Some("standing-per-foot.toml");
     let (loaded, swing, _) = analyse(&path, rig, &how(Axis::PlusX, Hand::Right));
     let column = |label: &str| {
-        let channel = loaded.recording.analog.find(label).unwrap_or_else(|| panic!("{label}"));
+        let channel = loaded.recording.analog.find(label).expect("the column");
         &loaded.recording.analog.channels[channel].samples
     };
     let force = ["GRFNET_X", "GRFNET_Y", "GRFNET_Z"].map(column);

@@ -5,6 +5,7 @@ pub mod demo;
 pub mod explain;
 pub mod inspect;
 pub mod ledger;
+pub mod rig;
 pub mod series;
 pub mod simulate;
 
