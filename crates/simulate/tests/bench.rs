@@ -1,5 +1,7 @@
 //! What the bench records, read back by `mechanics`, against the truth; and every plate type against the
 //! formulas of the C3D user guide.
+#![allow(clippy::unwrap_used, clippy::panic)] // a test may
+
 use glam::DVec3;
 use mechanics::plate::Foothold;
 use mechanics::{Axis, Frame, Measures, Rig};
@@ -65,6 +67,17 @@ fn without_noise_the_truth_comes_back_through_every_plate_and_laboratory() {
             }
         }
     }
+}
+
+#[test]
+fn feet_stand_on_the_cover_of_their_plate() {
+    let mut rig = RigSpec::two_plates(PlateType::Two);
+    rig.plates[0].cover_m = 0.012;
+    rig.plates[1].centre_m.z = 0.03;
+    let truth = simulate::swing(&PlayerSpec::right(Style::early()), &rig, &Noise::NONE, 1).unwrap().truth;
+    // By hand: the origin is the mean of 0 and 30 mm, so the plates lie at −15 and +15 mm.
+    assert!((truth.lead.cop_m[0].z - (-0.015 + 0.012)).abs() < 1e-12);
+    assert!((truth.trail.cop_m[0].z - 0.015).abs() < 1e-12);
 }
 
 #[test]

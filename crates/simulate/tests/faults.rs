@@ -1,4 +1,6 @@
 //! Each fault does what it says, and nothing else: read back by `mechanics`.
+#![allow(clippy::unwrap_used, clippy::panic)] // a test may
+
 use glam::DVec3;
 use mechanics::plate::Foothold;
 use mechanics::wrench::{PlateWrench, wrenches};
