@@ -203,6 +203,10 @@ catalogue! {
         why "There is no time column; a line above the column names states a rate.",
         remedy "State rate_hz in the rig file if the duration looks wrong.",
         source "common practice, no source";
+    SENSORS_ABOVE_SURFACE = "R205", "sensors-above-surface", Doubt, "The rig puts a plate's sensors above its surface",
+        why "origin_m runs from the sensors up to the surface; a turned sign moves every centre of pressure by twice the depth times Fx/Fz or Fy/Fz.",
+        remedy "Turn the sign of origin_m's z, or state depth_mm, which needs no sign.",
+        source "C3D user guide, TYPE-2; sign mistake known in the wild";
     // Q3xx: the recording itself
     TARGET_ASSUMED = "Q301", "target-assumed", Doubt, "The target direction is not stated",
         why "Lead and trail, target and toe all follow from it.",
@@ -264,6 +268,14 @@ catalogue! {
         why "Nothing is defined there; no value was invented.",
         remedy "Export the recording again, or leave that part out.",
         source "common practice, no source";
+    SIGNS_DIFFER = "Q316", "signs-differ", Doubt, "Plates of one rig hold opposite forces",
+        why "Turning one plate and not the other is right only if they really were set up differently; otherwise one horizontal axis of it is mirrored.",
+        remedy "Check that plate's sign and axis settings, and state `force` and `z` for it in a rig file.",
+        source "common practice, no source";
+    ENDS_ON_TRAIL = "Q317", "ends-on-trail", Doubt, "The swing ends on the trail foot",
+        why "A full swing finishes on the lead foot; otherwise plates, target or hand are exchanged, and so are lead and trail.",
+        remedy "Check --target and --hand, and that each plate's cable goes to its own input.",
+        source "Ball & Best 2007, J Sports Sci 25:757-770: weight is at the lead foot in the follow-through of most players; Reverse players keep more behind";
 }
 
 #[cfg(test)]

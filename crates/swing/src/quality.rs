@@ -29,6 +29,17 @@ pub fn plates(rig: &Rig, plates: &[PlateWrench], shadows: &[PlateShadow], findin
             }
         }
     }
+    let turned = |plate: usize| {
+        findings.iter().any(|f| f.kind == &finding::FORCE_SIGN_TURNED && f.plate == Some(plate))
+    };
+    let loaded = || shadows.iter().filter(|s| s.loaded);
+    let odd: Vec<usize> = loaded().map(|s| s.plate).filter(|p| turned(*p)).collect();
+    if !odd.is_empty() && odd.len() < loaded().count() {
+        for plate in odd {
+            let seen = "its vertical force is negative under load, that of others is not";
+            findings.push(Finding::new(&finding::SIGNS_DIFFER, seen).on_plate(plate));
+        }
+    }
     for (plate, shadow) in plates.iter().zip(shadows) {
         unloaded_offset(shadow, rig, findings);
         if shadow.loaded {
@@ -173,6 +184,7 @@ pub fn swing(recording: &Recording, swing: &Swing, findings: &mut Vec<Finding>) 
         Some(address) => weight(swing, address, findings),
     }
     markers(recording, swing, findings);
+    finish(swing, findings);
     if let Some(reading) = pendulum(&swing.series.net, swing.rate_hz)
         && reading.reads_as_action()
     {
@@ -214,6 +226,30 @@ fn weight(swing: &Swing, address: &Address, findings: &mut Vec<Finding>) {
                 .during(span.0, span.1),
             );
         }
+    }
+}
+
+/// A swing that began on both feet should end on the lead foot.
+fn finish(swing: &Swing, findings: &mut Vec<Finding>) {
+    let (Some(address), Some(lead), Some(trail)) = (&swing.address, &swing.ledger.lead, &swing.ledger.trail)
+    else {
+        return;
+    };
+    let samples = swing.ledger.net.up_n.len();
+    let share = |from: usize, to: usize| {
+        let sum = |column: &[f64]| column.get(from..to).unwrap_or_default().iter().sum::<f64>();
+        let (lead, trail) = (sum(&lead.up_n), sum(&trail.up_n));
+        trail / (lead + trail)
+    };
+    let begin = share(address.samples.start, address.samples.end);
+    let end = share(samples - samples / 10, samples);
+    let peak = swing.ledger.net.up_n.iter().copied().fold(f64::NAN, f64::max);
+    // A swing: it begins before the last third on both feet, pushes well above weight, and ends elsewhere.
+    let swings = address.samples.end < samples * 2 / 3 && (0.25..0.75).contains(&begin);
+    if swings && peak > 1.2 * address.vertical_n && end > 0.65 {
+        let (begin, end) = (100.0 * begin, 100.0 * end);
+        let seen = format!("the trail foot carries {begin:.0} % at address and {end:.0} % at the end");
+        findings.push(Finding::new(&finding::ENDS_ON_TRAIL, seen));
     }
 }
 
