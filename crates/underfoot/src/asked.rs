@@ -21,7 +21,7 @@ pub struct Asked {
     #[arg(long, value_enum, value_name = "HAND")]
     pub hand: Option<HandWord>,
     /// Body mass; otherwise the recording's, otherwise quiet standing is weighed
-    #[arg(long, value_name = "KG", value_parser = mass)]
+    #[arg(long, value_name = "KG", value_parser = mass, allow_hyphen_values = true)]
     pub mass: Option<f64>,
     /// Reference point of turn: net-cop, rig-centre, plate:N, stance, mid-cop, marker:LABEL, or x,y in metres of
     /// the golf frame (x toward the target, y to its left)

@@ -62,6 +62,9 @@ Examples:
   underfoot simulate -o swings --hand left --plates one --type 3 --noise none --format csv")]
     Simulate(Box<commands::simulate::Simulate>),
     /// The whole job on an invented player: simulate, record, read back, explain
+    #[command(after_help = "\
+Example:
+  underfoot demo -o my-demo --seed 2")]
     Demo(commands::demo::Demo),
     /// Turn a C3D file into a table, or a table with its rig into a C3D file
     #[command(after_help = "\
@@ -70,6 +73,10 @@ Examples:
   underfoot convert swing.csv swing.c3d --rig bay.toml")]
     Convert(commands::convert::Convert),
     /// What a finding means, why it matters and what to do
+    #[command(after_help = "\
+Examples:
+  underfoot explain
+  underfoot explain Q303")]
     Explain(commands::explain::Explain),
     /// A completion script for your shell
     #[command(after_help = "\
