@@ -1,10 +1,9 @@
-"""Times us beside public peers on the same invented recording, in one run, and prints ratios. Run by scripts/bench.
+"""Times us beside public peers in one run and prints ratios. Run by scripts/bench.
 
-Ours are the divan benches `decode_c3d` (of formats; it reads the recording that UNDERFOOT_BENCH_C3D names), `ledger`
-(of swing; a recording of the same shape) and `filter` (of signal; columns of the same length). The peers are ezc3d,
-which reads the same file, NumPy, which does the arithmetic of `Recording → Ledger` (numpy_ledger.py), and scipy,
-which filters. Before anything is timed, the peers' results are compared with each other
-and, where a built program is at hand (UNDERFOOT_BIN), with ours.
+Ours are the divan benches `decode_c3d` (of formats), `ledger` (of swing) and `filter` (of signal). The peers are
+ezc3d, which reads an invented file of the same shape (ten_seconds.py), NumPy, which does the arithmetic of
+`Recording → Ledger` (numpy_ledger.py), and scipy, which filters. Before anything is timed, the peers' results are
+compared with each other and, where a built program is at hand (UNDERFOOT_BIN), with ours.
 """
 
 import csv
@@ -49,16 +48,16 @@ def show(seconds):
     return f"{seconds * 1e9:.3g} ns"
 
 
-def benches(package, bench, environment):
+def benches(package, bench):
     """Median of each row of a divan bench, by the row's path."""
     command = ["cargo", "bench", "--quiet", "--package", package, "--bench", bench]
-    done = subprocess.run(command, env=environment, stdout=subprocess.PIPE, text=True)
+    done = subprocess.run(command, stdout=subprocess.PIPE, text=True)
     if done.returncode != 0:
         sys.exit(f"speed: {' '.join(command)} failed with exit code {done.returncode}")
     rows, path = {}, []
     for line in done.stdout.splitlines():
-        name = re.match(r"^([\s│├╰─]*)(\S+)", line)
-        if not name or line.lstrip().startswith("Timer"):
+        name = re.match(r"^([\s│├╰─]*)([^\s│├╰─].*?)(?:\s{2,}|$)", line)
+        if not name or name[2].startswith("Timer"):
             continue
         depth = len(name[1]) // 3
         path[depth:] = [name[2]]
@@ -127,25 +126,39 @@ def main():
     # Order 2 each way; the cut-off only sets coefficients, not time.
     sections = scipy.signal.butter(2, 50.0, fs=2000.0, output="sos")
     peers["scipy, 12 columns"] = median_s(lambda: scipy.signal.sosfiltfilt(sections, analog, axis=1))
-    environment = dict(os.environ, UNDERFOOT_BENCH_C3D=str(path))
-    decode = benches("formats", "decode_c3d", environment)
-    ledger = benches("swing", "ledger", environment)
-    filtered = benches("signal", "filter", environment)
+    decode = benches("formats", "decode_c3d")
+    ledger = benches("swing", "ledger")
+    filtered = benches("signal", "filter")
 
     print(f"\nthe recording: {len(data) / 1e6:.2f} MB, {analog.shape[1]} samples of {len(analog)} channels, 40 markers")
     print(f"python {sys.version.split()[0]}, numpy {np.__version__}, scipy {scipy.__version__}, ezc3d {ezc3d.__version__}, one thread\n")
     print("| what | median | ratio |\n|---|---|---|")
     for name, seconds in peers.items():
         print(f"| {name} | {show(seconds)} | 1 |")
-    beside = ((decode, "ezc3d, read"), (ledger, "NumPy, Recording → Ledger"), (filtered, "scipy, 12 columns"))
-    for rows, peer in beside:
+    beside = {
+        "decode": (decode, "ezc3d, read"),
+        "analyse": (ledger, "NumPy, Recording → Ledger"),
+        "arithmetic": (ledger, "NumPy, Recording → Ledger"),
+        "twelve_columns": (filtered, "scipy, 12 columns"),
+    }
+    for row, (rows, peer) in beside.items():
         for name, seconds in rows.items():
-            print(f"| ours, {name} | {show(seconds)} | {peers[peer] / seconds:.1f} × as fast as {peer} |")
-    if "decode" in decode and "copy" in decode:
-        print(f"\ndecoding takes {decode['decode'] / decode['copy']:.2f} times the copy of the same bytes")
-    if "decode" in decode and "analyse" in ledger:
-        whole = (peers["ezc3d, read"] + peers["NumPy, Recording → Ledger"]) / (decode["decode"] + ledger["analyse"])
-        print(f"file to ledger: {whole:.1f} times as fast as ezc3d and NumPy together")
+            if name.split("/")[0] == row:
+                print(f"| ours, {name} | {show(seconds)} | {peers[peer] / seconds:.1f} × as fast as {peer} |")
+
+    copy, read = pick(decode, "copy_of_the_bytes"), pick(decode, "decode", "Intel", "Float")
+    print(f"\nreading a float Intel file takes {read / copy:.2f} times the copy of its bytes ({show(copy)})")
+    both = peers["ezc3d, read"] + peers["NumPy, Recording → Ledger"]
+    whole = read + pick(ledger, "analyse")
+    print(f"file to ledger, {show(whole)}, is {both / whole:.1f} times as fast as ezc3d and NumPy together")
+
+
+def pick(rows, *words):
+    """The row whose name holds all the words."""
+    for name, seconds in rows.items():
+        if all(word in name for word in words):
+            return seconds
+    sys.exit(f"speed: no row with {words} among {list(rows)}")
 
 
 if __name__ == "__main__":

@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 const MAY_USE: &[(&str, &[&str])] = &[
     ("signal", &[]),
     ("mechanics", &["signal"]),
-    ("formats", &["mechanics"]),
+    ("formats", &["mechanics", "signal"]),
     ("simulate", &["mechanics", "signal"]),
     ("swing", &["mechanics", "signal"]),
     ("view", &["mechanics", "swing"]),

@@ -1,4 +1,4 @@
-//! Butterworth filters: [`design`] makes the sections, [`zero_phase`] runs them both ways over a column.
+//! Butterworth filters: [`design`] makes the sections, [`mod@zero_phase`] runs them both ways over a column.
 //!
 //! ```
 //! use signal::filter::{Band, ShortRuns, butterworth_both_ways, zero_phase};
