@@ -102,6 +102,26 @@ def agree(path, columns, about):
         sys.exit("speed: the two do not compute the same thing; times would mean nothing")
 
 
+def peak_memory(folder):
+    """Peak resident memory of our program, in times the size of the file that it reads (mapped pages count)."""
+    program = os.environ.get("UNDERFOOT_BIN", "")
+    if not program or not Path(program).exists():
+        print("peak memory: skipped, UNDERFOOT_BIN names no built program")
+        return
+    path = folder / "five-minutes.c3d"
+    size = path.write_bytes(ten_seconds.build(seconds=300))
+    environment = {k: v for k, v in os.environ.items() if k not in KEEP_MEMORY}
+    quiet = [(os.POSIX_SPAWN_OPEN, 1, os.devnull, os.O_WRONLY, 0)]
+    for command in (["inspect", str(path)], ["ledger", str(path), "--target", "+x", "--hand", "right"]):
+        child = os.posix_spawn(program, [program, *command], environment, file_actions=quiet)
+        _, status, usage = os.wait4(child, 0)
+        if os.waitstatus_to_exitcode(status) not in (0, 1):  # 1: done, with findings
+            sys.exit(f"speed: underfoot {command[0]} failed on {path}")
+        peak = usage.ru_maxrss * 1024  # Linux counts in KiB
+        print(f"peak memory of {command[0]} on {size / 1e6:.0f} MB: {peak / size:.2f} times the file")
+    path.unlink()
+
+
 def main():
     folder = Path(sys.argv[1] if len(sys.argv) > 1 else "target/bench")
     folder.mkdir(parents=True, exist_ok=True)
@@ -159,6 +179,7 @@ def main():
     both = peers["ezc3d, read"] + peers["NumPy, Recording → Ledger"]
     whole = read + pick(ledger, "analyse")
     print(f"file to ledger, {show(whole)}, is {both / whole:.1f} times as fast as ezc3d and NumPy together")
+    peak_memory(folder)
 
 
 def pick(rows, *words):
