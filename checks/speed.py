@@ -30,6 +30,14 @@ UNITS = {"ps": 1e-12, "ns": 1e-9, "µs": 1e-6, "μs": 1e-6, "ms": 1e-3, "s": 1.0
 TIME = r"([\d.]+) (ps|ns|µs|μs|ms|s)"
 ROW = re.compile(rf"^([\s│├╰─]*)(\S.*?)\s+{TIME}\s+│ {TIME}\s+│ {TIME}\s+│")
 
+# Linux counts the launching process's own peak as the child's, so the launcher must be small.
+LAUNCH = """
+import os, sys
+quiet = [(os.POSIX_SPAWN_OPEN, fd, os.devnull, os.O_WRONLY, 0) for fd in (1, 2)]
+_, status, usage = os.wait4(os.posix_spawn(sys.argv[1], sys.argv[1:], os.environ, file_actions=quiet), 0)
+print(os.waitstatus_to_exitcode(status), usage.ru_maxrss)
+"""
+
 
 def median_s(work, seconds=2.0):
     """Median time of a call, after one call to warm up, over about this long."""
@@ -111,13 +119,14 @@ def peak_memory(folder):
     path = folder / "five-minutes.c3d"
     size = path.write_bytes(ten_seconds.build(seconds=300))
     environment = {k: v for k, v in os.environ.items() if k not in KEEP_MEMORY}
-    quiet = [(os.POSIX_SPAWN_OPEN, 1, os.devnull, os.O_WRONLY, 0)]
     for command in (["inspect", str(path)], ["ledger", str(path), "--target", "+x", "--hand", "right"]):
-        child = os.posix_spawn(program, [program, *command], environment, file_actions=quiet)
-        _, status, usage = os.wait4(child, 0)
-        if os.waitstatus_to_exitcode(status) not in (0, 1):  # 1: done, with findings
+        done = subprocess.run(
+            [sys.executable, "-c", LAUNCH, program, *command], env=environment, stdout=subprocess.PIPE, text=True, check=True
+        )
+        code, kib = map(int, done.stdout.split())
+        if code not in (0, 1):  # 1: done, with findings
             sys.exit(f"speed: underfoot {command[0]} failed on {path}")
-        peak = usage.ru_maxrss * 1024  # Linux counts in KiB
+        peak = kib * 1024
         print(f"peak memory of {command[0]} on {size / 1e6:.0f} MB: {peak / size:.2f} times the file")
     path.unlink()
 
