@@ -146,10 +146,10 @@ fn depth_lies_under_the_surface_whichever_way_z_points() {
         near(*origin_m, [0.0, 0.0, sign * 0.04]);
         let text =
             placed(&format!("z = \"{z}\"\nforce = \"on plate\"\norigin_m = [0.001, 0, {}]", -sign * 0.04));
-        assert!(
-            matches!(*error(&text, &recording).fault, RigFault::Value { .. }),
-            "sensors above the surface"
-        );
+        let told = resolve(&text, &recording).unwrap();
+        assert_eq!(told.findings[0].kind.name, "sensors-above-surface", "z {z}");
+        let right = text.replace(&format!("{}]", -sign * 0.04), &format!("{}]", sign * 0.04));
+        assert_eq!(resolve(&right, &recording).unwrap().findings, []);
     }
 }
 

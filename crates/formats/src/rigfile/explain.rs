@@ -160,7 +160,7 @@ fn sensing(sensing: &Sensing, recording: Option<&Recording>) -> String {
             let centre = centre.iter().flatten().map(name).collect::<Vec<_>>().join(", ");
             let free = match free_moment {
                 Some(c) => format!("free moment {}", name(c)),
-                None => "no free moment, which is then taken as not known".into(),
+                None => "no free moment, so none is counted".into(),
             };
             format!("It is already reduced, in {axes}: force {force}; centre of pressure {centre}; {free}.")
         }

@@ -8,6 +8,9 @@ use signal::math;
 /// Corners of a rectangle may be this far from square, as a share of its size.
 const SKEW: f64 = 0.1;
 
+/// No plate of a laboratory is farther from its origin, m; farther out, its size would be lost in rounding.
+const FARTHEST_M: f64 = 10_000.0;
+
 /// The corners an entry states, in laboratory axes, m; `None` where it states no geometry at all.
 ///
 /// With size, centre and angle: x lies at the angle from the laboratory's first horizontal axis,
@@ -74,13 +77,15 @@ fn from_size(
         let missing = format!("{} {}", missing.join(" and "), if missing.len() == 1 { "is" } else { "are" });
         return Err(fail("size_m", RigFault::NoGeometry { plate, missing }));
     };
-    if !size.iter().all(|s| *s > 0.0 && *s < 20.0) {
+    if !size.iter().all(|s| (0.05..20.0).contains(s)) {
         let why = format!("[{}, {}] cannot be a plate's length and width in metres", size[0], size[1]);
         return Err(fail("size_m", RigFault::Value { what: format!("plate {plate}, size_m"), why }));
     }
     let angle = entry.angle_deg.unwrap_or(0.0);
-    if !angle.is_finite() || !centre.iter().all(|c| c.is_finite()) {
-        let why = "every number must be finite".to_owned();
+    if !angle.is_finite() || !centre.iter().all(|c| c.abs() < FARTHEST_M) {
+        let why = format!(
+            "an angle in degrees, and a place within {FARTHEST_M} m of the laboratory's origin, in metres"
+        );
         return Err(fail(
             "centre_m",
             RigFault::Value { what: format!("plate {plate}, centre_m, angle_deg"), why },
@@ -139,6 +144,9 @@ fn odd(corners: &[DVec3; 4]) -> Option<String> {
     let [c1, c2, c3, c4] = *corners;
     if !corners.iter().all(|c| c.is_finite()) {
         return Some("a corner is not a number".into());
+    }
+    if !corners.iter().all(|c| c.abs().max_element() < FARTHEST_M) {
+        return Some(format!("a corner is more than {FARTHEST_M} m from the laboratory's origin"));
     }
     let (d1, d2) = ((c1 - c3).length(), (c2 - c4).length());
     let size = d1.max(d2);

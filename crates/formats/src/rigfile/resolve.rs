@@ -339,6 +339,9 @@ fn one_plate(
         (None, None) => return Err(context.fail(&[], RigFault::NoForce { plate: name })),
     };
     findings.extend(unit_findings.into_iter().map(|f| f.on_plate(position)));
+    if entry.origin_m.is_some() {
+        findings.extend(sensing::above(&sensing, points_now, context.plate).map(|f| f.on_plate(position)));
+    }
     let cover_mm = entry.cover_mm.unwrap_or(0.0);
     if !(0.0..500.0).contains(&cover_mm) {
         let why = format!("{cover_mm} mm cannot be the thickness of a cover");

@@ -5,7 +5,7 @@ use super::words::{nearest_few, quoted_list};
 use crate::table::Column;
 use crate::table::unit::{self, Quantity};
 use glam::DVec3;
-use mechanics::finding::{RIG_CONTRADICTS_FILE, UNITS_ASSUMED};
+use mechanics::finding::{RIG_CONTRADICTS_FILE, SENSORS_ABOVE_SURFACE, UNITS_ASSUMED};
 use mechanics::plate::{ReducedAxes, piezo8_columns};
 use mechanics::{Axis, Finding, Recording, Sensing};
 
@@ -372,7 +372,8 @@ fn from_reduced(
 
 /// From the sensor origin to the centre of the surface, plate axes, m, as `origin_m` or `depth_mm` states it.
 ///
-/// Sensors lie under the surface, so the way to it leads up: against z where z points down.
+/// Sensors lie under the surface, so the way to it leads up: against z where z points down. A stated vector that
+/// leads the other way is followed; [`above`] tells.
 pub(crate) fn origin(context: &Context, points: Option<Vertical>) -> Result<Option<DVec3>, RigError> {
     let entry = context.entry;
     let value = |key, why: String| {
@@ -392,22 +393,6 @@ pub(crate) fn origin(context: &Context, points: Option<Vertical>) -> Result<Opti
                     "a metre or more from the surface; is it in millimetres?".into(),
                 ));
             }
-            let wrong = match points {
-                Some(Vertical::Down) => origin[2] > 0.0,
-                Some(Vertical::Up) => origin[2] < 0.0,
-                None => false,
-            };
-            if wrong {
-                return Err(value(
-                    "origin_m",
-                    format!(
-                        "z = {} puts the sensors above the surface; the vector runs from the sensors to the surface, so with z {} it must be {} (or state depth_mm)",
-                        origin[2],
-                        points.map_or("", Vertical::word),
-                        if origin[2] > 0.0 { "negative" } else { "positive" },
-                    ),
-                ));
-            }
             Ok(Some(DVec3::from_array(origin)))
         }
         (None, Some(depth)) => {
@@ -416,6 +401,21 @@ pub(crate) fn origin(context: &Context, points: Option<Vertical>) -> Result<Opti
         }
         (None, None) => Ok(None),
     }
+}
+
+/// The finding of sensors that would lie above the surface, if they do.
+pub(crate) fn above(sensing: &Sensing, points: Option<Vertical>, plate: &str) -> Option<Finding> {
+    let Sensing::Linear { origin_m, .. } = sensing else { return None };
+    let z = origin_m.z;
+    let wrong = match points? {
+        Vertical::Down => z > 0.0,
+        Vertical::Up => z < 0.0,
+    };
+    let side = if z > 0.0 { "negative" } else { "positive" };
+    let points = points?.word();
+    let seen =
+        format!("plate {plate}: origin_m has z = {z} with the plate's z {points}, where it should be {side}");
+    wrong.then(|| Finding::new(&SENSORS_ABOVE_SURFACE, seen))
 }
 
 fn piezo_origin(context: &Context, piezo: &Piezo, points: Option<Vertical>) -> Result<DVec3, RigError> {
