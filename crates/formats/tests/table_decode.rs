@@ -163,6 +163,33 @@ fn repeated_names_are_numbered() {
     assert_eq!(findings, ["duplicate-label"]);
 }
 
+/// Spreadsheets break names inside quotes; lines are still counted as an editor shows them.
+#[test]
+fn line_ends_inside_quotes_do_not_end_the_row() {
+    let text = "\"time\n[s]\",\"Fz\r\n[N]\",note\n0,1,\"two\nlines\"\n0.1,-,9\n0.2,3,9\n";
+    let checked = decode("t", text.as_bytes(), None).unwrap();
+    assert_eq!(column(&checked.value, "Fz")[2], 3.0);
+    assert_eq!(units(&checked.value), ["N", ""]);
+    // The names take lines 1 to 3, the first row 4 and 5.
+    assert_eq!(checked.findings[0].seen, "2 cells in 2 columns; the first on line 4, column \"note\"");
+    let text = text.replace("\"two\nlines\"", "\"8\n\"");
+    let checked = decode("t", text.as_bytes(), None).unwrap();
+    assert_eq!(checked.findings[0].seen, "2 cells in 2 columns; the first on line 4, column \"note\"");
+    let text =
+        text.replace("\"8\n\"", "8").replace("0.1,-,9", "0.1,\"a\nb\",9").replace("0.2,3,9", "0.2,3,9,7");
+    let error = decode("t", text.as_bytes(), None).unwrap_err();
+    assert!(matches!(error, TableError::Ragged { line: 7, cells: 4, .. }), "{error}");
+}
+
+/// One column with decimal commas looks like two columns of whole numbers; the name tells.
+#[test]
+fn the_names_settle_what_the_numbers_leave_open() {
+    let (recording, _) = read("Fz[N]\n1,5\n2,5\n3,5\n");
+    assert_eq!(column(&recording, "Fz"), [1.5, 2.5, 3.5]);
+    let (recording, _) = read("Fx[N],Fz[N]\n1,5\n2,5\n3,5\n");
+    assert_eq!(column(&recording, "Fz"), [5.0, 5.0, 5.0]);
+}
+
 #[test]
 fn layout_is_obeyed() {
     let layout = TableLayout {
