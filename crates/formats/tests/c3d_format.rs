@@ -1,4 +1,5 @@
 //! The format itself, byte by byte. Sources are named beside each check.
+#![allow(clippy::unwrap_used, clippy::panic)]
 mod c3d_common;
 use c3d_common::{analog_only, channel, encodings};
 use formats::c3d::{

@@ -1,4 +1,5 @@
 //! FORCE_PLATFORM: published check numbers, sign mistakes, corners, and every type written and read again.
+#![allow(clippy::unwrap_used, clippy::panic)]
 mod c3d_common;
 use c3d_common::{CORNERS, analog_only, channel, encodings, plate, pressure, surface};
 use formats::c3d::{self, C3dError, Document, Encoding, PlateType, Values};

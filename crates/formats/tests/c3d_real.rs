@@ -1,5 +1,6 @@
 //! The measured recordings, with the figures that two independent evaluations agree on (see the README and
 //! RECORDINGS page of their folder). Files that are not there are skipped by name.
+#![allow(clippy::unwrap_used, clippy::panic)]
 mod c3d_common;
 use c3d_common::{measured, pressure, surface};
 use formats::c3d::{self, Document};
@@ -485,4 +486,20 @@ fn measured_recordings_are_written_again() {
         assert_eq!(again.marks.len(), recording.marks.len(), "{name}");
         assert_eq!(again.up, recording.up, "{name}");
     }
+}
+
+#[test]
+fn a_file_at_a_glance() {
+    let Some(bytes) = measured("standing_three_plates_type2_dec_real.c3d") else { return };
+    let facts = c3d::inspect(&bytes).unwrap().value;
+    assert_eq!(
+        (facts.processor, facts.storage, facts.unsigned),
+        (c3d::Processor::Dec, c3d::Storage::Float, true)
+    );
+    assert_eq!((facts.points, facts.frame_rate_hz, facts.frames), (116, 120.0, 655));
+    assert_eq!((facts.channels, facts.samples_per_frame, facts.analog_rate_hz), (36, 9, 1080.0));
+    assert_eq!(facts.frame_numbers, (16, 670));
+    assert_eq!(facts.plate_types, [2, 2, 2]);
+    assert_eq!(facts.length_unit, "mm");
+    assert_eq!(facts.groups[0].0, "TRIAL");
 }

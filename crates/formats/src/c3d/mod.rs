@@ -2,7 +2,8 @@
 //!
 //! Two layers. [`View`] and [`Document`] know the format: header, groups and parameters, stored values; [`View`] looks
 //! at borrowed bytes in place, [`Document`] owns a whole file and writes it again without loss. On top of them
-//! [`decode`] gives a [`mechanics::Recording`].
+//! [`decode`] gives a [`mechanics::Recording`] and [`encode`] writes one; [`inspect`] looks at header and parameters
+//! alone.
 //!
 //! Source of the format: the C3D user guide (public). Where files in the wild disagree with it, the comment beside the
 //! code says what was seen and what is done.
@@ -20,6 +21,7 @@ mod number;
 mod params;
 mod plates;
 mod sensing;
+mod summary;
 mod text;
 mod units;
 mod view;
@@ -33,6 +35,7 @@ pub use layout::{Layout, Storage};
 pub use number::{Processor, dec_f32, put_dec_f32};
 pub use params::{Group, Parameter, Values, continued, find, texts};
 pub use sensing::PlateType;
+pub use summary::{Summary, inspect};
 pub use text::Text;
 pub use units::{Unit, unit};
 pub use view::{Point, View};

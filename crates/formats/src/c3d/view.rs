@@ -159,7 +159,7 @@ impl<'a> View<'a> {
     }
 }
 
-/// The fourth word of a point in a float file, as the 16-bit integer it stands for.
+/// The fourth word of a point in a float file, as the 16-bit integer it stands for; what is none means not valid.
 pub(super) fn word_of(float: f32) -> i16 {
-    float as i32 as i16
+    if float > -1.0 && float < 32_768.0 { float as i16 } else { -1 }
 }

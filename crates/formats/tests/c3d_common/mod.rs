@@ -1,5 +1,5 @@
 //! What the C3D tests share: small recordings, wrenches by hand, and where the measured recordings lie.
-#![allow(dead_code)]
+#![allow(dead_code, clippy::unwrap_used)]
 use formats::c3d::{Encoding, Length, Processor, Storage};
 use glam::DVec3;
 use mechanics::plate::ReducedAxes;
