@@ -7,6 +7,7 @@
 //!
 //! Source of the format: the C3D user guide (public). Where files in the wild disagree with it, the comment beside the
 //! code says what was seen and what is done.
+mod build;
 mod columns;
 mod corners;
 mod decode;
@@ -20,6 +21,7 @@ mod layout;
 mod number;
 mod params;
 mod plates;
+mod plates_write;
 mod sensing;
 mod summary;
 mod text;
