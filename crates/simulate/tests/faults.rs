@@ -71,6 +71,13 @@ fn faults_of_force_on_every_kind_of_plate() {
         same(&bad[0], flipped, &name);
         same(&bad[1], of(&clean[1]), &name);
 
+        let bad = read(&faults::vertical_negated(&good, 1));
+        let negated = |i| {
+            let (f, m) = about_centre(&clean[1], i);
+            about_origin(&clean[1], (DVec3::new(f.x, f.y, -f.z), m))
+        };
+        same(&bad[1], negated, &name);
+
         let bad = read(&faults::body_weight_off(&good, 1.12));
         for k in 0..2 {
             same(
