@@ -3,7 +3,7 @@
 //! **Invariant:** no I/O, clock, threads, randomness or file formats. Time arrives as a rate and a start.
 //! **Invariant:** inside, every force and moment is the ground reaction on the player, in newtons and
 //! newton metres; what a file holds is converted once, in [`wrench`].
-//! **Invariant:** no function chooses a reference point; the caller passes [`ledger::About`].
+//! **Invariant:** no function chooses a reference point; the caller passes [`ledger::Reference`].
 #![deny(clippy::disallowed_methods, clippy::disallowed_types, clippy::print_stdout, clippy::print_stderr)]
 #![deny(clippy::iter_over_hash_type)]
 

@@ -52,7 +52,7 @@ pub enum Foothold {
 /// How channels become a wrench. Channel numbers are indices into [`crate::Analog::channels`].
 #[derive(Clone, Debug, PartialEq)]
 pub enum Sensing {
-    /// Force and moment are linear in the channels: (F, M) = Σ column[k] · channel[k], in N and N·m, about
+    /// Force and moment are linear in the channels: (F, M) = Σ column · channel, in N and N·m, about
     /// the sensor origin, in the plate's own axes. Six components, raw piezo channels, calibration matrices.
     Linear {
         /// One index a column.

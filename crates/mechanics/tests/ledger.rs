@@ -1,4 +1,6 @@
 //! The ledger balances: by hand for named cases, by property for all others.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // tests may
+
 use glam::{DQuat, DVec3};
 use mechanics::feet::{FootSeries, net_only, two_feet};
 use mechanics::ledger::{Ledger, Reference, ledger, opposition};

@@ -1,4 +1,6 @@
 //! Worked numbers from outside the code: the C3D user guide's plate types, and two-plate statics.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // tests may
+
 use glam::{DMat3, DVec3};
 use mechanics::plate::{Measures, Plate, ReducedAxes, Sensing};
 use mechanics::pressure::{central_line, contact};

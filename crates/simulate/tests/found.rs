@@ -1,4 +1,6 @@
 //! Recordings made wrong on purpose are found, through C3D files as they would come; right ones raise no alarm.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // tests may
+
 use formats::c3d::{self, Encoding};
 use glam::DVec3;
 use mechanics::{Axis, Finding, Hand, Measures, Recording, Rig, Severity, Target};

@@ -3,6 +3,8 @@
 //!
 //! Without noise the pipeline recovers the truth to 1e-9 of its scale; so does a table, which keeps doubles. A C3D file
 //! keeps 24 bits of every value, and is held to that. With noise the errors stay within what was put in.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // tests may
+
 use formats::c3d::{self, Encoding};
 use formats::{rigfile, table};
 use glam::DVec3;
@@ -180,5 +182,20 @@ fn collapsing_two_plates_is_the_one_plate_recording() {
         for (x, y) in a.ledger.turn_nm.iter().zip(&b.ledger.turn_nm) {
             assert!((x - y).abs() < 1e-9 * 500.0, "{x} {y}");
         }
+    }
+}
+
+/// The address is found before the swing, though the finish is held as still.
+#[test]
+fn address_is_before_the_takeaway() {
+    for seed in 0..8 {
+        let rig = RigSpec { rate_hz: 500.0, ..RigSpec::two_plates(PlateType::Two) };
+        let player = PlayerSpec { hold_s: 1.5, ..player(Hand::Right) };
+        let simulated = simulate::swing(&player, &rig, &Noise::USUAL, seed).expect("a swing");
+        let swing = read(&simulated.recording, &simulated.rig, Hand::Right);
+        let address = swing.address.expect("an address");
+        let ends_s = address.samples.end as f64 / swing.rate_hz;
+        assert!(ends_s < simulated.truth.events.takeaway_s + 0.25, "seed {seed}: {ends_s} s");
+        assert!(!address.after_movement);
     }
 }

@@ -61,6 +61,12 @@ pub fn resolve(
 pub fn stance(series: &FootSeries, address: Option<&Address>) -> Result<DVec3, String> {
     let feet = series.feet.as_ref().ok_or("the stance centre needs a plate for each foot")?;
     let address = address.ok_or("the stance centre needs a quiet, loaded interval; none was found")?;
+    if address.after_movement {
+        return Err(
+            "the stance centre needs a quiet interval before the swing; this recording is quiet only after"
+                .into(),
+        );
+    }
     let mean = |contacts: &[mechanics::pressure::Contact]| {
         mean_over(contacts.get(address.samples.clone()).unwrap_or_default().iter().map(|c| c.cop_m))
     };

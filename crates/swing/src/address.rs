@@ -3,11 +3,13 @@ use mechanics::wrench::PlateWrench;
 use signal::quiet::{Search, quietest};
 use std::ops::Range;
 
-/// The quietest loaded interval: the player at address.
+/// The quietest loaded interval: the player at address, or standing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Address {
     /// Samples of the recording.
     pub samples: Range<usize>,
+    /// True where a movement went before: the interval tells the player's weight, but not where they addressed.
+    pub after_movement: bool,
     /// Standard deviation of the total vertical force over it, N.
     pub vertical_sd_n: f64,
     /// Mean total vertical force over it, N.
@@ -25,7 +27,8 @@ const QUIET_SHARE: f64 = 0.03;
 pub const STANDING_LEAST_N: f64 = 150.0;
 
 /// The quietest half second (or a quarter of a shorter recording) in which the plates together carry a person;
-/// of equally quiet ones the first. `None` where there is none, or where nothing in the recording is quiet.
+/// of equally quiet ones the first. It is looked for before the largest vertical force, since a finish is held as
+/// still as an address; where there is none before, the rest of the recording is taken. `None` where nothing is quiet.
 ///
 /// Quiet is the variance of the total vertical force; sums run in order, so the answer is reproducible.
 pub fn find_address(plates: &[PlateWrench], rate_hz: f64) -> Option<Address> {
@@ -40,12 +43,26 @@ pub fn find_address(plates: &[PlateWrench], rate_hz: f64) -> Option<Address> {
             *sum += force.z;
         }
     }
-    let search =
-        Search { within: 0..samples, length, lowest_mean: STANDING_LEAST_N, highest_mean: f64::INFINITY };
-    let found = quietest(&total, &search)?;
+    let finite = |k: &usize| total[*k].is_finite();
+    let peak = (0..samples).filter(finite).max_by(|a, b| total[*a].total_cmp(&total[*b])).unwrap_or(samples);
+    let before = quiet(&total, 0..peak, length);
+    before.or_else(|| {
+        let found = quiet(&total, 0..samples, length)?;
+        let moved = total.get(peak).is_some_and(|most| *most > MOVING_SHARE * found.vertical_n);
+        Some(Address { after_movement: moved, ..found })
+    })
+}
+
+/// A vertical force above weight by this much is a movement, not sway. Common practice, no source.
+const MOVING_SHARE: f64 = 1.2;
+
+fn quiet(total: &[f64], within: Range<usize>, length: usize) -> Option<Address> {
+    let search = Search { within, length, lowest_mean: STANDING_LEAST_N, highest_mean: f64::INFINITY };
+    let found = quietest(total, &search)?;
     let sd = found.variance.sqrt();
     (sd <= QUIET_SHARE * found.mean).then_some(Address {
         samples: found.start..found.end,
+        after_movement: false,
         vertical_sd_n: sd,
         vertical_n: found.mean,
     })

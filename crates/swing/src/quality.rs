@@ -245,7 +245,8 @@ fn finish(swing: &Swing, findings: &mut Vec<Finding>) {
     let end = share(samples - samples / 10, samples);
     let peak = swing.ledger.net.up_n.iter().copied().fold(f64::NAN, f64::max);
     // A swing: it begins before the last third on both feet, pushes well above weight, and ends elsewhere.
-    let swings = address.samples.end < samples * 2 / 3 && (0.25..0.75).contains(&begin);
+    let swings =
+        !address.after_movement && address.samples.end < samples * 2 / 3 && (0.25..0.75).contains(&begin);
     if swings && peak > 1.2 * address.vertical_n && end > 0.65 {
         let (begin, end) = (100.0 * begin, 100.0 * end);
         let seen = format!("the trail foot carries {begin:.0} % at address and {end:.0} % at the end");

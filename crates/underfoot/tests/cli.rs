@@ -1,4 +1,6 @@
 //! The command line as a person or a script uses it: what it prints, what it writes, how it ends.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // tests may
+
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};

@@ -1,6 +1,8 @@
 //! Measured recordings through the whole pipeline. Figures: the evaluations that accompany the recordings (two
 //! independent programs), foot markers, weights and the standing pendulum. Where a public program disagrees with the
 //! physics, the physics wins and the test says so.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // tests may
+
 use glam::DVec3;
 use mechanics::{Axis, Finding, Hand, Target};
 use std::path::PathBuf;

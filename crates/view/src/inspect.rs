@@ -244,7 +244,11 @@ fn plates_text(view: &InspectView, swing: Option<&Swing>, out: &mut String) {
     marks.push(Mark { sign: '⊕', place_m: mean(&swing.series.net) });
     out.push('\n');
     out.push_str(&floor::plan(&surfaces, &marks));
-    let when = if swing.address.is_some() { "at address" } else { "on average" };
+    let when = match &swing.address {
+        Some(address) if address.after_movement => "in quiet standing",
+        Some(_) => "at address",
+        None => "on average",
+    };
     let feet = if marks.len() > 1 { "◆ lead  ◇ trail  " } else { "" };
     let turned = crate::words::direction(swing.frame.axes.x_axis);
     out.push_str(&format!("  {feet}⊕ net centre of pressure, {when}; target is laboratory {turned}\n"));
