@@ -1,6 +1,6 @@
 //! Invented swings whose truth is known. See ARCHITECTURE.md.
 //!
-//! [`swing`] makes one recording, [`session`] many, [`jump`] a vertical jump whose figures are in closed form;
+//! [`swing`] makes one recording, [`session`] many, [`jump()`] a vertical jump whose figures are in closed form;
 //! [`faults`] spoils a recording on purpose.
 //!
 //! **Invariant:** same specs, same seed, same bytes, on any machine; swing k does not depend on how many were asked.

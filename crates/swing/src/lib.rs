@@ -1,6 +1,6 @@
 //! The whole way of the data: `Recording → PlateWrenches → FootSeries → Ledger`, each step handing on its findings.
 //!
-//! Read [`analyse`] first: every face calls it, so all faces give the same numbers.
+//! Read [`analyse()`] first: every face calls it, so all faces give the same numbers.
 //!
 //! **Invariant:** no I/O, clock, threads or randomness. No words or units for people: that is `view`.
 #![deny(clippy::disallowed_methods, clippy::disallowed_types, clippy::print_stdout, clippy::print_stderr)]

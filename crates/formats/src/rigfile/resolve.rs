@@ -16,7 +16,7 @@ use mechanics::{
 const CORNERS_DIFFER_M: f64 = 0.005;
 
 impl RigFile {
-    /// How tables of this rig are to be read: the [table] section, with the rig's rate.
+    /// How tables of this rig are to be read: the `[table]` section, with the rig's rate.
     pub fn table_layout(&self) -> TableLayout {
         let mut layout = self.table.clone().unwrap_or_default();
         layout.rate_hz = layout.rate_hz.or(self.rate_hz);

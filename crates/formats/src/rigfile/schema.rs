@@ -51,7 +51,7 @@ impl PartialEq for Source {
     }
 }
 
-/// One [[plate]].
+/// One `[[plate]]`.
 #[derive(Clone, Debug, Default, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct PlateEntry {

@@ -1,7 +1,7 @@
 //! What a rig file may state about a table; everything left out is guessed.
 use serde::Deserialize;
 
-/// The [table] section of a rig file.
+/// The `[table]` section of a rig file.
 #[derive(Clone, Debug, Default, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct TableLayout {

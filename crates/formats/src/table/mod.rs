@@ -1,6 +1,6 @@
 //! Tables of numbers as text: one column a channel, one row a sample.
 //!
-//! Delimiter, decimal mark, names, units and the time column are worked out from the text; the [table] section
+//! Delimiter, decimal mark, names, units and the time column are worked out from the text; the `[table]` section
 //! of a rig file ([`TableLayout`]) settles what it states. Nothing about plates is in a table: that is the
 //! rig file's business ([`crate::rigfile`]).
 mod error;
@@ -27,7 +27,7 @@ use mechanics::{Analog, Channel, Checked, Finding, Recording};
 /// `name` becomes the recording's name. The time column is taken out of the channels and becomes rate and
 /// start; a table without one has the rate of the layout, or of a preamble line that states one, or NaN with
 /// the finding `rate-missing`. Cells without a number are NaN. Channel labels are the column names without
-/// their units ("Fx[N]" → "Fx", unit "N"); columns without a name are "column 1", "column 2"… as counted in the
+/// their units (`Fx[N]` → "Fx", unit "N"); columns without a name are "column 1", "column 2"… as counted in the
 /// file.
 ///
 /// # Errors

@@ -78,7 +78,7 @@ pub fn parse(text: &str) -> Option<Unit> {
 const SUFFIXES: [&str; 15] =
     ["N", "kN", "Nm", "Nmm", "kNm", "N.m", "N.mm", "m", "cm", "mm", "s", "ms", "us", "V", "mV"];
 
-/// A column name taken apart: "Fx[N]", "Fx (N)", "Fx / N", "Fx_N" give ("Fx", "N"); "Fx []" gives ("Fx", "").
+/// A column name taken apart: `Fx[N]`, `Fx (N)`, `Fx / N`, `Fx_N` give (`Fx`, `N`); `Fx []` gives `Fx` and nothing.
 /// A name without a unit comes back whole.
 pub fn split(name: &str) -> (&str, &str) {
     let name = name.trim();

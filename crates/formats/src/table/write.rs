@@ -16,7 +16,7 @@ pub struct Writing {
 /// Where the units of the columns are written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum UnitPlace {
-    /// In square brackets after the name: "Fx [N]".
+    /// In square brackets after the name: `Fx [N]`.
     Header,
     /// In a row of their own under the names.
     Row,
