@@ -47,11 +47,18 @@ pub fn view(findings: &[Finding]) -> Vec<FindingView> {
             from_s: f.span_s.map(|s| s.0),
             to_s: f.span_s.map(|s| s.1),
             title: f.kind.title,
-            seen: f.seen.clone(),
+            seen: without_plate(&f.seen, f.plate),
             why: f.kind.why,
             remedy: f.kind.remedy,
         })
         .collect()
+}
+
+/// What was seen, without the plate's number at its head: that stands beside it.
+fn without_plate(seen: &str, plate: Option<usize>) -> String {
+    let head = plate.map(|p| format!("plate {}", p + 1));
+    let rest = head.and_then(|h| seen.strip_prefix(&h)).filter(|r| r.starts_with([':', ',', ' ']));
+    rest.map_or(seen, |r| r.trim_start_matches([':', ',', ' '])).to_string()
 }
 
 /// "stop", "doubt", "note".

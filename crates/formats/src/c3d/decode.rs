@@ -91,7 +91,7 @@ fn length_m(groups: &[Group], findings: &mut Vec<Finding>) -> f64 {
     // Without plates and markers a length has nothing to be wrong about.
     if size.is_finite() || find(groups, "POINT", "LABELS").is_some() {
         let stated = stated.map_or("missing".into(), |s| format!("\"{s}\""));
-        let seen = format!("POINT:UNITS is {stated}; {name} was taken (diagonal of plate 1: {size})");
+        let seen = format!("POINT:UNITS is {stated}; {name} was taken (diagonal of plate 1: {size:.1})");
         findings.push(Finding::new(&UNITS_ASSUMED, seen));
     }
     taken

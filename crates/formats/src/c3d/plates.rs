@@ -239,7 +239,12 @@ fn one(
     };
     let origin = turned(written, kind, place.normal_up);
     if origin != written {
-        let seen = format!("plate {number}, TYPE {}: ORIGIN is {written}, read as {origin}", kind.code());
+        let seen = format!(
+            "plate {number}, TYPE {}: ORIGIN is {}, read as {}",
+            kind.code(),
+            shown(written),
+            shown(origin)
+        );
         findings.push(Finding::new(&ORIGIN_TURNED, seen));
     }
     let units: Vec<&str> =
@@ -270,6 +275,12 @@ fn one(
         foot: None,
         kind: kind.label().into(),
     })
+}
+
+/// A vector with no more digits than the file's floats hold.
+fn shown(v: DVec3) -> String {
+    let [x, y, z] = v.to_array().map(|c| c as f32);
+    format!("({x}, {y}, {z})")
 }
 
 /// ORIGIN with the sign mistakes of the wild undone.
