@@ -212,8 +212,8 @@ catalogue! {
         why "Lead and trail, target and toe all follow from it.",
         remedy "State it with --target (for example --target +x) or in the rig file.",
         source "common practice, no source";
-    HAND_ASSUMED = "Q302", "hand-assumed", Note, "The player's handedness is not stated",
-        why "The sign of toe and turn follow from it; right-handed was taken.",
+    HAND_ASSUMED = "Q302", "hand-assumed", Doubt, "The player's handedness is not stated",
+        why "For a left-handed player toe and turn change sign, and with an assumed target lead and trail change places.",
         remedy "State it with --hand right or --hand left.",
         source "common practice, no source";
     READS_AS_ACTION = "Q303", "reads-as-action", Stop, "The horizontal forces read as the force on the plate, not on the player",
@@ -236,8 +236,8 @@ catalogue! {
         why "Lead and trail are told apart along the target line; here they hardly differ.",
         remedy "Check --target, or state which plate carries which foot in the rig file.",
         source "common practice, no source";
-    FEET_SWAPPED = "Q308", "feet-swapped", Stop, "The stated feet contradict the target and the hand",
-        why "The foot nearer the target must be the lead foot: left for a right-handed player.",
+    FEET_SWAPPED = "Q308", "feet-swapped", Stop, "The feet contradict the target and the hand",
+        why "The foot nearer the target must be the lead foot: left for a right-handed player, right for a left-handed one.",
         remedy "Check --target, --hand and the `foot` entries of the rig file.",
         source "common practice, no source";
     COP_OFF_PLATE = "Q309", "cop-off-plate", Doubt, "The centre of pressure leaves the plate",

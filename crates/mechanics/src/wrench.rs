@@ -137,8 +137,13 @@ pub fn surface_of(plate: &Plate, frame: &Frame) -> Option<Surface> {
     })
 }
 
+/// Vertical force that a hundredth of the samples stays under, and that a hundredth exceeds, N: the range without
+/// single outliers. (0, 0) where there is nothing.
 fn vertical_range(wrench: &Wrenches) -> (f64, f64) {
-    wrench.force_n.iter().fold((0.0, 0.0), |(low, high), f| (f64::min(low, f.z), f64::max(high, f.z)))
+    let mut vertical: Vec<f64> = wrench.force_n.iter().map(|f| f.z).filter(|z| z.is_finite()).collect();
+    let Some(last) = vertical.len().checked_sub(1) else { return (0.0, 0.0) };
+    let mut ranked = |rank: usize| *vertical.select_nth_unstable_by(rank, f64::total_cmp).1;
+    (ranked(last / 100), ranked(last - last / 100))
 }
 
 fn gaps(wrench: &Wrenches, index: usize, analog: &Analog, findings: &mut Vec<Finding>) {

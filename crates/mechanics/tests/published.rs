@@ -226,3 +226,19 @@ fn up_follows_the_plates() {
     wall.corners_m = wall.corners_m.map(|c| DVec3::new(c.x, c.z, c.y));
     assert_eq!(mechanics::rig::up_of_plates(&[wall]), Axis::PlusY);
 }
+
+/// One wild sample does not turn a plate: the sign is that of the load, not of an outlier.
+#[test]
+fn an_outlier_does_not_decide_the_sign() {
+    let mut held = plate(Sensing::six([0, 1, 2, 3, 4, 5], 1.0, 1.0, DVec3::ZERO));
+    held.measures = Measures::BySign;
+    let samples = 400;
+    let mut recording = one_sample(&[0.0; 6], vec![held]);
+    for (k, channel) in recording.analog.channels.iter_mut().enumerate() {
+        channel.samples = vec![if k == 2 { -700.0 } else { 0.0 }; samples];
+    }
+    recording.analog.channels[2].samples[10] = 5000.0;
+    let checked = wrenches(&recording, &Rig::of_recording(&recording), &LAB);
+    assert!(checked.findings.is_empty(), "{:?}", checked.findings);
+    assert_eq!(checked.value[0].wrench.force_n[0].z, 700.0);
+}

@@ -160,6 +160,10 @@ pub fn analyse(recording: &Recording, rig: &Rig, how: &Settings) -> Result<Check
         about: how.about.clone(),
     };
     quality::swing(recording, &swing, &mut findings);
+    // Everything above counts from the first sample; people count in the recording's own time.
+    for span in findings.iter_mut().filter_map(|f| f.span_s.as_mut()) {
+        *span = (span.0 + swing.start_s, span.1 + swing.start_s);
+    }
     Ok(Checked { value: swing, findings })
 }
 

@@ -79,8 +79,10 @@ impl Load {
             .filter(|v| v.is_finite())
             .collect();
         values.sort_by(f64::total_cmp);
-        let (low, high) =
-            (values.first().copied().unwrap_or(f64::NAN), values.last().copied().unwrap_or(f64::NAN));
+        // Without single outliers.
+        let last = values.len().saturating_sub(1);
+        let at_rank = |rank: usize| values.get(rank).copied().unwrap_or(f64::NAN);
+        let (low, high) = (at_rank(last / 100), at_rank(last - last / 100));
         let sign = if -low > high { -1.0 } else { 1.0 };
         let rank = values.len() / 20;
         let least = if sign > 0.0 { values.get(rank) } else { values.iter().rev().nth(rank) };

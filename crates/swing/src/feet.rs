@@ -100,21 +100,25 @@ pub fn assign(
         Foothold::Both => None,
     };
     let stated: Vec<Option<bool>> = loads.iter().map(|l| foothold(l.plate).and_then(leads)).collect();
-    if stated.iter().all(Option::is_some) {
-        split.by = SplitBy::Rig;
-        for (load, lead) in loads.iter().zip(&stated) {
-            let side = if *lead == Some(true) { &mut split.lead } else { &mut split.trail };
-            side.push(load.plate);
-        }
-        if split.lead.is_empty() || split.trail.is_empty() {
-            split.both = all();
-            split.lead.clear();
-            split.trail.clear();
-            split.by = SplitBy::Collapsed;
-        }
-    } else {
-        split.by = SplitBy::NearerTarget;
+    split.by = if stated.iter().any(Option::is_some) { SplitBy::Rig } else { SplitBy::NearerTarget };
+    if stated.iter().any(Option::is_none) {
         nearer_target(&loads, &mut split, &mut findings);
+    }
+    // What the rig states goes before positions.
+    for (load, lead) in loads.iter().zip(&stated) {
+        let Some(lead) = *lead else { continue };
+        split.lead.retain(|p| *p != load.plate);
+        split.trail.retain(|p| *p != load.plate);
+        let side = if lead { &mut split.lead } else { &mut split.trail };
+        side.push(load.plate);
+    }
+    if split.lead.is_empty() || split.trail.is_empty() {
+        let seen = "the rig puts every loaded plate under the same foot; they were put together";
+        findings.push(Finding::new(&finding::ONE_PLATE, seen));
+        split.both = all();
+        split.lead.clear();
+        split.trail.clear();
+        split.by = SplitBy::Collapsed;
     }
     consistency(&loads, &split, &mut findings);
     Ok(Checked { value: split, findings })

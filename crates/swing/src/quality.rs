@@ -261,7 +261,7 @@ fn markers(recording: &Recording, swing: &Swing, findings: &mut Vec<Finding>) {
         ((sample as f64 / swing.rate_hz - recording.marker_start_s) * recording.marker_rate_hz).max(0.0)
             as usize
     };
-    let samples = to_marker(address.samples.start)..to_marker(address.samples.end) + 1;
+    let samples = to_marker(address.samples.start)..to_marker(address.samples.end).saturating_add(1);
     let marks = footmarks::find(recording, &swing.frame, samples);
     if marks.len() < 2 {
         return;
@@ -283,6 +283,8 @@ fn markers(recording: &Recording, swing: &Swing, findings: &mut Vec<Finding>) {
                     own * 1e3
                 ),
             ));
+            // The other foot can only say the same.
+            return;
         } else if own > 0.12 {
             let mut found = Finding::new(
                 &finding::MARKERS_DISAGREE,

@@ -102,8 +102,10 @@ fn target(text: &str, loaded: &Loaded) -> Result<Target, Fail> {
             return Ok(Target::FromTo(from, to));
         }
     }
-    let parts: Vec<f64> = text.split(',').filter_map(|p| p.trim().parse().ok()).collect();
-    if let [x, y, z] = parts.as_slice() {
+    let parts: Result<Vec<f64>, _> = text.split(',').map(|p| p.trim().parse::<f64>()).collect();
+    if let Ok([x, y, z]) = parts.as_deref()
+        && [x, y, z].iter().all(|v| v.is_finite())
+    {
         return Ok(Target::Vector(glam::DVec3::new(*x, *y, *z)));
     }
     Err(Fail::usage(format!("\"{text}\" is not a target direction"))

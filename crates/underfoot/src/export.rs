@@ -24,9 +24,22 @@ pub fn whole_file(path: &Path, bytes: &[u8]) -> Result<(), Fail> {
     };
     let mut file =
         tempfile::Builder::new().prefix(".underfoot-").tempfile_in(folder).map_err(|e| cannot(&e))?;
-    file.write_all(bytes).and_then(|()| file.flush()).map_err(|e| cannot(&e))?;
+    file.write_all(bytes).and_then(|()| file.as_file().sync_all()).map_err(|e| cannot(&e))?;
     readable_by_all(file.path());
     file.persist(path).map_err(|e| cannot(&e.error))?;
+    Ok(())
+}
+
+/// Refuses to write over what is being read.
+pub fn not_over(output: &Path, inputs: &[&Path]) -> Result<(), Fail> {
+    let Ok(there) = output.canonicalize() else { return Ok(()) };
+    if inputs.iter().any(|i| i.canonicalize().is_ok_and(|i| i == there)) {
+        return Err(Fail::usage(format!(
+            "{} is what is being read; it is not written over",
+            output.display()
+        ))
+        .fix("choose another name for the result"));
+    }
     Ok(())
 }
 

@@ -347,3 +347,51 @@ fn findings_are_explained_and_completions_written() {
         );
     }
 }
+
+/// What is being read is never written over, and a rig file made by hand is not replaced unasked.
+#[test]
+fn results_do_not_replace_recordings() {
+    let folder = folder();
+    one_swing(folder.path());
+    let before = std::fs::read(folder.path().join("alder-01.csv")).expect("read");
+    for arguments in [
+        &["convert", "alder-01.csv", "alder-01.csv", "--rig", "rig.toml"][..],
+        &["series", "alder-01.csv", "--rig", "rig.toml", "-o", "alder-01.csv"],
+        &["series", "alder-01.csv", "--rig", "rig.toml", "-o", "rig.toml", "--format", "csv"],
+    ] {
+        let refused = underfoot(folder.path(), arguments);
+        ends(&refused, 2);
+        assert!(err(&refused).contains("not written over"), "{}", err(&refused));
+    }
+    assert_eq!(std::fs::read(folder.path().join("alder-01.csv")).expect("read"), before);
+    ends(&underfoot(folder.path(), &["convert", "alder-01.c3d", "there.csv"]), 0);
+    ends(&underfoot(folder.path(), &["convert", "alder-01.c3d", "there.csv"]), 2);
+    ends(&underfoot(folder.path(), &["convert", "alder-01.c3d", "there.csv", "--force"]), 0);
+}
+
+/// By hand: action turns force and moment together, so pitch and the least moment along the force stay.
+#[test]
+fn the_central_line_is_the_same_for_reaction_and_action() {
+    let folder = folder();
+    one_swing(folder.path());
+    let line = |signs: &str| {
+        let done = underfoot(
+            folder.path(),
+            &[&["ledger"], &SWING[..], &["--at", "2.3", "--json", "--signs", signs]].concat(),
+        );
+        let page = json(&done);
+        let instant = &page["instants"][0];
+        let force: f64 = instant["forces"]
+            .as_array()
+            .expect("forces")
+            .iter()
+            .map(|f| f["net_n"].as_f64().expect("N").powi(2))
+            .sum::<f64>()
+            .sqrt();
+        let of = |name: &str| instant["central_line"][name].as_f64().expect("a number");
+        (of("pitch_m"), of("least_moment_nm"), force)
+    };
+    let (reaction, action) = (line("reaction"), line("action"));
+    assert_eq!(reaction, action);
+    assert!((reaction.0 * reaction.2 - reaction.1).abs() < 1e-9 * 100.0, "{reaction:?}");
+}

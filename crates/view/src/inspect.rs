@@ -133,7 +133,11 @@ pub fn view(recording: &Recording, rig: &Rig, swing: Option<&Swing>, findings: &
         events: recording
             .marks
             .iter()
-            .map(|m| EventView { label: m.label.clone(), context: m.context.clone(), time_s: m.time_s })
+            .map(|m| EventView {
+                label: m.label.clone(),
+                context: m.context.clone(),
+                time_s: analog.start_s + m.time_s,
+            })
             .collect(),
         findings: findings::view(findings),
     }

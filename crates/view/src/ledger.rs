@@ -288,9 +288,7 @@ fn instant(swing: &Swing, label: String, account: &'static str, k: usize, how: C
             meets_floor_target_m: line.meets_floor_m.x,
             meets_floor_toe_m: toe * line.meets_floor_m.y,
             pitch_m: swing.player.hand.turn_sign() * line.pitch_m,
-            least_moment_nm: swing.player.hand.turn_sign()
-                * sign
-                * signed_size(line.least_moment_nm, line.pitch_m),
+            least_moment_nm: swing.player.hand.turn_sign() * signed_size(line.least_moment_nm, line.pitch_m),
         },
     }
 }
@@ -358,7 +356,12 @@ pub fn text(view: &LedgerView) -> String {
 }
 
 fn head(view: &LedgerView, out: &mut String) {
-    let list = |plates: &[usize]| plates.iter().map(usize::to_string).collect::<Vec<_>>().join(" and ");
+    let list = |plates: &[usize]| match plates {
+        [first @ .., last] if !first.is_empty() => {
+            format!("{} and {last}", first.iter().map(usize::to_string).collect::<Vec<_>>().join(", "))
+        }
+        _ => plates.iter().map(usize::to_string).collect(),
+    };
     let feet = if view.both_plates.is_empty() {
         format!(
             "lead on plate {}, trail on plate {} ({})",
@@ -477,6 +480,12 @@ fn one_instant(instant: &Instant, out: &mut String) {
     ));
 }
 
+/// Share of the net; "—" where the entries cancel so far that a share would say nothing.
+fn share_of(value_nm: f64, turn: &TurnAccount) -> String {
+    let size: f64 = turn.entries.iter().map(|e| e.value_nm.abs()).sum();
+    if turn.sum_nm.abs() < 0.1 * size { "—".into() } else { percent(value_nm, turn.sum_nm) }
+}
+
 /// One column of figures and shares for each instant; entries, their sum, the residual, and the same by foot.
 fn turn_table(turns: &[&Instant], out: &mut String) {
     let mut aligns = vec![Align::Left];
@@ -493,7 +502,7 @@ fn turn_table(turns: &[&Instant], out: &mut String) {
     let line = |label: &str, value: &dyn Fn(&Instant) -> Option<f64>, share: bool| {
         let cells = turns.iter().flat_map(|i| {
             let v = value(i).unwrap_or(f64::NAN);
-            [signed(v, 2), if share { percent(v, i.turn.sum_nm) } else { String::new() }]
+            [signed(v, 2), if share { share_of(v, &i.turn) } else { String::new() }]
         });
         std::iter::once(label.to_string()).chain(cells).collect::<Vec<_>>()
     };

@@ -18,12 +18,16 @@ pub struct Convert {
     /// Rig file that describes the plates
     #[arg(long, value_name = "RIG")]
     rig: Option<PathBuf>,
+    /// Replace a rig file that is there
+    #[arg(long)]
+    force: bool,
 }
 
 /// Runs it.
 pub fn run(options: &Convert) -> Done {
     let ending_of = |path: &Path| path.extension().map(|e| e.to_string_lossy().to_ascii_lowercase());
     let kind = ending_of(&options.to);
+    export::not_over(&options.to, &[&options.from, options.rig.as_deref().unwrap_or(&options.from)])?;
     let loaded = load(&options.from, options.rig.as_deref())?;
     let mut lost: Vec<&str> = Vec::new();
     match kind.as_deref() {
@@ -35,9 +39,13 @@ pub fn run(options: &Convert) -> Done {
         }
         Some("csv" | "tsv") => {
             let tabs = kind.as_deref() == Some("tsv");
+            let rig = rig_path(&options.to);
+            if rig.exists() && !options.force && !loaded.rig.plates.is_empty() {
+                return Err(Fail::usage(format!("{} is there already", rig.display()))
+                    .fix("choose another name for the table, or add --force to replace the rig file"));
+            }
             export::whole_file(&options.to, &record::table(&loaded.recording, tabs))?;
             if !loaded.rig.plates.is_empty() {
-                let rig = rig_path(&options.to);
                 let text = record::rig_text(&loaded.rig, &loaded.recording, &turned(&loaded));
                 export::whole_file(&rig, text.as_bytes())?;
                 print(&format!("wrote {}\n", rig.display()))?;

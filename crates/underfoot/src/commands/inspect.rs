@@ -23,6 +23,7 @@ pub fn run(options: &Inspect) -> Done {
     let loaded = options.asked.load()?;
     let how = options.asked.settings(&loaded)?;
     let mut findings = loaded.findings.clone();
+    let mut unusable = None;
     let swing = match swing::analyse(&loaded.recording, &loaded.rig, &how) {
         Ok(checked) => Some(checked.take(&mut findings)),
         Err(SwingError::NothingLoaded(peak)) => {
@@ -37,8 +38,14 @@ pub fn run(options: &Inspect) -> Done {
             }
             None
         }
-        Err(SwingError::TargetUnusable(why)) => return Err(Fail::usage(why).at("--target")),
-        Err(SwingError::AboutUnavailable(why)) => return Err(Fail::usage(why).at("--about")),
+        Err(SwingError::TargetUnusable(why)) => {
+            unusable = Some(Fail::usage(why).at("--target, or `target` in the rig file"));
+            None
+        }
+        Err(SwingError::AboutUnavailable(why)) => {
+            unusable = Some(Fail::usage(why).at("--about"));
+            None
+        }
     };
     let page = view::inspect::view(&loaded.recording, &loaded.rig, swing.as_ref(), &findings);
     if options.json {
@@ -47,5 +54,5 @@ pub fn run(options: &Inspect) -> Done {
         print(&view::inspect::text(&page, swing.as_ref(), options.all))?;
         tell_findings(&findings);
     }
-    Ok(ending(&findings))
+    unusable.map_or_else(|| Ok(ending(&findings)), Err)
 }

@@ -18,7 +18,7 @@ Examples:
   underfoot rig new swing.csv -o bay.toml
   underfoot rig new swing.csv -o bay.toml --answer target=+y --answer plate1.size=0.6,0.4 --yes")]
     New(New),
-    /// Explain a rig file in words and a drawing, alone or with a recording
+    /// Explain a rig file in words and a drawing, with a recording made on it
     #[command(after_help = "\
 Examples:
   underfoot rig check bay.toml swing.csv")]

@@ -63,6 +63,10 @@ pub fn run(options: &Series) -> Done {
     if format == Format::Parquet && options.out.is_none() {
         return Err(Fail::usage("Parquet needs a file to write to").at("-o").fix("add -o OUT.parquet"));
     }
+    if let Some(out) = &options.out {
+        let rig = options.asked.rig.as_deref().unwrap_or(&options.asked.file);
+        export::not_over(out, &[&options.asked.file, rig])?;
+    }
     let loaded = options.asked.load()?;
     let mut findings = Vec::new();
     let swing = analyse(&loaded, &options.asked, &mut findings)?;
@@ -90,13 +94,12 @@ fn write(options: &Series, format: Format, columns: &[Column], facts: &SeriesFac
     };
     match format {
         Format::Csv => {
-            let about =
-                serde_json::to_vec_pretty(&export::csv_metadata(out, columns, facts)).unwrap_or_default();
+            let about = serde_json::to_vec_pretty(&export::csv_metadata(out, columns, facts)).map_err(bug)?;
             export::whole_file(out, &export::csv(columns))?;
             export::whole_file(&export::csv_metadata_path(out), &about)?;
         }
         Format::Json => {
-            let bytes = serde_json::to_vec(&export::json(columns, facts)).unwrap_or_default();
+            let bytes = serde_json::to_vec(&export::json(columns, facts)).map_err(bug)?;
             export::whole_file(out, &bytes)?;
         }
         Format::Parquet => export::whole_file(out, &export::parquet(columns, facts)?)?,
@@ -104,6 +107,10 @@ fn write(options: &Series, format: Format, columns: &[Column], facts: &SeriesFac
     let rows = columns.first().map_or(0, |c| c.values.len());
     eprintln!("wrote {}: {rows} rows, {} columns, {}", out.display(), columns.len(), facts.convention_words);
     Ok(())
+}
+
+fn bug(error: serde_json::Error) -> Fail {
+    Fail { exit: underfoot::fail::Exit::Bug, ..Fail::input(format!("JSON could not be written: {error}")) }
 }
 
 fn facts(loaded: &Loaded, swing: &Swing, options: &Series, convention: Convention) -> SeriesFacts {
@@ -119,7 +126,9 @@ fn facts(loaded: &Loaded, swing: &Swing, options: &Series, convention: Conventio
         about: words::about(&swing.about),
         conditioning: match zero {
             Zero::Nothing => "none: raw, no baseline removed",
-            Zero::FileWindow => "unfiltered; mean of the file's ZERO window removed where it is unloaded",
+            Zero::FileWindow => {
+                "unfiltered; mean of the file's ZERO window removed from plates that have one and are unloaded in it"
+            }
         },
         load_floor_n: loaded.rig.load_floor_n,
         unloaded: UNLOADED,

@@ -130,9 +130,10 @@ pub fn run(options: &Simulate) -> Done {
     } else {
         let names = written.join("\n  ");
         print(&format!(
-            "{} swings of an invented player ({}, {:.0} kg, style {}), seed {}\n  {names}\n",
-            swings.len(),
+            "{} of an invented player ({}, {}, {:.0} kg, style {}), seed {}\n  {names}\n",
+            if swings.len() == 1 { "1 swing".to_string() } else { format!("{} swings", swings.len()) },
             player.alias,
+            view::words::hand(player.hand),
             player.mass_kg,
             player.style.name,
             options.seed
