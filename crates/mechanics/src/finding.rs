@@ -217,7 +217,7 @@ catalogue! {
         remedy "State it with --hand right or --hand left.",
         source "common practice, no source";
     READS_AS_ACTION = "Q303", "reads-as-action", Stop, "The horizontal forces read as the force on the plate, not on the player",
-        why "A standing body is pushed back over its centre of pressure; here it is pushed away. Every horizontal force, shear couple and free moment has the wrong sign, or one horizontal axis is mirrored.",
+        why "A standing body is pushed back over its centre of pressure; here it is pushed away. Every horizontal force, shear couple and free moment has the wrong sign; or, where a plate's corners run the other way round (F102), one horizontal axis is mirrored, and its centre of pressure with it.",
         remedy "Settle it once for the rig: state `force = \"on plate\"` and the plate's `z` in a rig file.",
         source "standing as an inverted pendulum: Winter 1995, Gait & Posture 3:193-214";
     NEVER_LOADED = "Q304", "never-loaded", Note, "A plate is never loaded",
@@ -276,6 +276,10 @@ catalogue! {
         why "A full swing finishes on the lead foot; otherwise plates, target or hand are exchanged, and so are lead and trail.",
         remedy "Check --target and --hand, and that each plate's cable goes to its own input.",
         source "Ball & Best 2007, J Sports Sci 25:757-770: weight is at the lead foot in the follow-through of most players; Reverse players keep more behind";
+    OFFSET_LARGE = "Q318", "offset-large", Stop, "A plate reads a large force while it is unloaded",
+        why "The offset is many times the load floor: forces, centres of pressure and moments of this plate, and the net, are wrong by it.",
+        remedy "Remove it with `--zero file` where the file's ZERO window is unloaded, or zero the plate and record again.",
+        source "C3D user guide, FORCE_PLATFORM:ZERO; common practice, no source";
 }
 
 #[cfg(test)]

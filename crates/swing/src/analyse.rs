@@ -71,6 +71,13 @@ pub struct BodyWeight {
     pub from: WeightSource,
 }
 
+impl BodyWeight {
+    /// A force in percent of body weight.
+    pub fn percent(self, force_n: f64) -> f64 {
+        100.0 * force_n / self.newton
+    }
+}
+
 /// Origin of a body weight.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum WeightSource {

@@ -67,7 +67,9 @@ fn unloaded_offset(shadow: &PlateShadow, rig: &Rig, findings: &mut Vec<Finding>)
     let empty = low < 0.1 * shadow.peak_n.max(1.0) || !shadow.loaded;
     if empty && low.abs() > rig.load_floor_n / 4.0 {
         let seen = format!("about {low:+.1} N vertical while unloaded");
-        findings.push(Finding::new(&finding::BASELINE_SEEN, seen).on_plate(shadow.plate));
+        let large = low.abs() > 5.0 * rig.load_floor_n;
+        let kind = if large { &finding::OFFSET_LARGE } else { &finding::BASELINE_SEEN };
+        findings.push(Finding::new(kind, seen).on_plate(shadow.plate));
     }
 }
 

@@ -240,6 +240,9 @@ fn zero_windows_remove_an_offset_where_the_plate_is_empty() {
     for (shadow, peak) in swing.plates.iter().zip([724.3, 657.1, 727.1, 787.7]) {
         assert!((shadow.peak_n - peak).abs() < 0.06, "plate {}: {}", shadow.name, shadow.peak_n);
     }
+    // Read as it is, the same file is stopped: offsets of −212 and −181 N are no recording of forces.
+    let (_, _, findings) = analyse(&path, None, &how(Axis::PlusY, Hand::Right));
+    assert_eq!(findings.iter().filter(|f| f.kind.code == "Q318").count(), 2, "{findings:?}");
     // A standing trial is loaded in its window: nothing is subtracted, and that is said.
     let Some(path) = recording("standing_three_plates_type2_dec_real.c3d") else { return };
     let settings = Settings { zero: Zero::FileWindow, ..how(Axis::PlusY, Hand::Right) };

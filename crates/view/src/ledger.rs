@@ -1,5 +1,5 @@
 //! The ledger at chosen instants, for people and machines.
-use crate::convention::Convention;
+use crate::convention::{Convention, Signs};
 use crate::findings::{self, FindingView};
 use crate::quantity::{percent, plain, signed};
 use crate::table::{Align, Table};
@@ -252,7 +252,7 @@ fn peaks(ledger: &Ledger) -> Vec<(&'static str, &'static str, usize)> {
 
 fn instant(swing: &Swing, label: String, account: &'static str, k: usize, how: Convention) -> Instant {
     let (ledger, sign) = (&swing.ledger, how.sign());
-    let per_bw = |n: f64| swing.body_weight_n.map(|w| 100.0 * n / w.newton);
+    let per_bw = |n: f64| swing.body_weight_n.map(|w| w.percent(n));
     let forces = [Component::Up, Component::Target, Component::Toe]
         .into_iter()
         .map(|component| {
@@ -387,6 +387,11 @@ fn head(view: &LedgerView, out: &mut String) {
         .row(["turn about", &view.about])
         .row(["signs", view.convention_words]);
     out.push_str(&table.text());
+    if view.convention.signs == Signs::Action {
+        out.push_str(
+            "  most, least, driving and braking are named by the reaction; the figures are its opposite\n",
+        );
+    }
     out.push('\n');
 }
 

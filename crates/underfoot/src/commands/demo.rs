@@ -139,13 +139,12 @@ fn session_table(truths: &[Simulated], sessions: &[(Loaded, Swing)]) -> Result<(
             swing.ledger.offset_nm[k],
         ];
         let truth = simulated.truth.moment_about(k, simulated.truth.net_cop_m(k)).z;
-        let weight = swing.body_weight_n.map_or(f64::NAN, |w| w.newton);
         let up = greatest(&swing.ledger.net.up_n).map_or(f64::NAN, |k| swing.ledger.net.up_n[k]);
         let mut cells = vec![loaded.recording.name.clone(), signed(k as f64 / swing.rate_hz - impact_s, 3)];
         cells.extend(entries.iter().map(|v| signed(*v, 1)));
         cells.push(signed(entries.iter().sum(), 1));
         cells.push(signed(truth * swing.player.hand.turn_sign(), 1));
-        cells.push(plain(100.0 * up / weight, 0));
+        cells.push(plain(swing.body_weight_n.map_or(f64::NAN, |w| w.percent(up)), 0));
         table.row(cells);
     }
     print(&table.text())
