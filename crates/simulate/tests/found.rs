@@ -5,7 +5,7 @@ use formats::c3d::{self, Encoding};
 use glam::DVec3;
 use mechanics::{Axis, Finding, Hand, Measures, Recording, Rig, Severity, Target};
 use simulate::{Noise, PlateType, PlayerSpec, RigSpec, Simulated, Style, faults};
-use swing::{About, Settings, Swing, SwingError, Zero, analyse};
+use swing::{Settings, Swing, SwingError, analyse};
 
 fn simulated(rig: RigSpec, seed: u64) -> Simulated {
     let player = PlayerSpec { quiet_s: 2.5, sway: 2.0, ..PlayerSpec::right(Style::late()) };
@@ -13,14 +13,7 @@ fn simulated(rig: RigSpec, seed: u64) -> Simulated {
 }
 
 fn how(hand: Hand) -> Settings {
-    Settings {
-        target: None,
-        hand: Some(hand),
-        mass_kg: None,
-        about: About::NetCop,
-        collapse: false,
-        zero: Zero::Nothing,
-    }
+    Settings { hand: Some(hand), ..Settings::UNSTATED }
 }
 
 fn two() -> Simulated {

@@ -10,17 +10,10 @@ use formats::{rigfile, table};
 use glam::DVec3;
 use mechanics::{Axis, Hand, Recording, Rig, Target};
 use simulate::{Noise, PlateType, PlayerSpec, RigSpec, Simulated, Style};
-use swing::{About, Settings, Swing, Zero, analyse};
+use swing::{About, Settings, Swing, analyse};
 
 fn settings(hand: Hand) -> Settings {
-    Settings {
-        target: None,
-        hand: Some(hand),
-        mass_kg: None,
-        about: About::NetCop,
-        collapse: false,
-        zero: Zero::Nothing,
-    }
+    Settings { hand: Some(hand), ..Settings::UNSTATED }
 }
 
 fn read(recording: &Recording, rig: &Rig, hand: Hand) -> Swing {

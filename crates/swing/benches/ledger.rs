@@ -5,7 +5,7 @@ use mechanics::feet::two_feet;
 use mechanics::ledger::{Reference, ledger};
 use mechanics::wrench::wrenches;
 use mechanics::{Analog, Axis, Channel, Frame, Hand, Measures, Plate, Recording, Rig, Sensing, Target};
-use swing::{About, Settings, Zero, analyse};
+use swing::{Settings, analyse};
 
 fn main() {
     divan::main();
@@ -56,14 +56,8 @@ fn recording() -> Recording {
 fn whole(bencher: Bencher) {
     let recording = recording();
     let rig = Rig::of_recording(&recording);
-    let how = Settings {
-        target: Some(Target::Axis(Axis::PlusY)),
-        hand: Some(Hand::Right),
-        mass_kg: None,
-        about: About::NetCop,
-        collapse: false,
-        zero: Zero::Nothing,
-    };
+    let how =
+        Settings { target: Some(Target::Axis(Axis::PlusY)), hand: Some(Hand::Right), ..Settings::UNSTATED };
     bencher.bench(|| analyse(black_box(&recording), &rig, &how));
 }
 

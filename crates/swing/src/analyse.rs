@@ -26,6 +26,19 @@ pub struct Settings {
     pub zero: Zero,
 }
 
+impl Settings {
+    /// Nothing stated: target and hand are worked out or assumed, with findings; about the net centre of pressure.
+    /// Not a `Default`: a face names it, so that what is left unstated can be seen.
+    pub const UNSTATED: Self = Self {
+        target: None,
+        hand: None,
+        mass_kg: None,
+        about: About::NetCop,
+        collapse: false,
+        zero: Zero::Nothing,
+    };
+}
+
 /// Which baseline is removed from the channels.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Zero {

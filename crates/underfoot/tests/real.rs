@@ -23,14 +23,7 @@ fn recording(name: &str) -> Option<PathBuf> {
 }
 
 fn how(target: Axis, hand: Hand) -> Settings {
-    Settings {
-        target: Some(Target::Axis(target)),
-        hand: Some(hand),
-        mass_kg: None,
-        about: About::NetCop,
-        collapse: false,
-        zero: Zero::Nothing,
-    }
+    Settings { target: Some(Target::Axis(target)), hand: Some(hand), ..Settings::UNSTATED }
 }
 
 fn analyse(path: &std::path::Path, rig: Option<&str>, how: &Settings) -> (Loaded, Swing, Vec<Finding>) {

@@ -3,7 +3,7 @@ use super::{Done, ending, print, tell_findings};
 use clap::Args;
 use mechanics::{Finding, finding};
 use std::path::{Path, PathBuf};
-use swing::{About, Settings, Zero};
+use swing::Settings;
 use underfoot::fail::Fail;
 use underfoot::open::Loaded;
 use underfoot::{export, load, record};
@@ -79,16 +79,9 @@ fn rig_path(table: &Path) -> PathBuf {
 
 /// Which plates' channels hold the force on the plate, as their own sign tells.
 fn turned(loaded: &Loaded) -> Vec<bool> {
-    let how = Settings {
-        target: None,
-        hand: None,
-        mass_kg: None,
-        about: About::NetCop,
-        collapse: false,
-        zero: Zero::Nothing,
-    };
-    let findings: Vec<Finding> =
-        swing::analyse(&loaded.recording, &loaded.rig, &how).map(|c| c.findings).unwrap_or_default();
+    let findings: Vec<Finding> = swing::analyse(&loaded.recording, &loaded.rig, &Settings::UNSTATED)
+        .map(|c| c.findings)
+        .unwrap_or_default();
     let on_plate = |k| findings.iter().any(|f| f.kind == &finding::FORCE_SIGN_TURNED && f.plate == Some(k));
     (0..loaded.rig.plates.len()).map(on_plate).collect()
 }

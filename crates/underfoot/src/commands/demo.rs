@@ -4,7 +4,7 @@ use clap::Args;
 use mechanics::{Axis, Finding, Hand};
 use simulate::{Noise, PlateType, PlayerSpec, RigSpec, Simulated, Style};
 use std::path::PathBuf;
-use swing::{About, Settings, Swing, Zero};
+use swing::{Settings, Swing};
 use underfoot::fail::{Exit, Fail};
 use underfoot::load;
 use underfoot::open::Loaded;
@@ -92,14 +92,7 @@ rules and licensed practice come first. Underfoot measures; it is not a medical 
 ";
 
 fn analyse(loaded: &Loaded, target: Option<mechanics::Target>) -> Result<(Swing, Vec<Finding>), Fail> {
-    let how = Settings {
-        target,
-        hand: Some(Hand::Right),
-        mass_kg: None,
-        about: About::NetCop,
-        collapse: false,
-        zero: Zero::Nothing,
-    };
+    let how = Settings { target, hand: Some(Hand::Right), ..Settings::UNSTATED };
     let mut findings = loaded.findings.clone();
     let checked = swing::analyse(&loaded.recording, &loaded.rig, &how).map_err(|e| Fail {
         exit: Exit::Bug,
