@@ -10,6 +10,7 @@ pub mod about;
 pub mod address;
 pub mod analyse;
 pub mod baseline;
+pub mod events;
 pub mod feet;
 pub mod footmarks;
 pub mod quality;
