@@ -24,7 +24,7 @@ pub struct FindingView {
     /// Why it matters.
     pub why: &'static str,
     /// What to do.
-    pub remedy: &'static str,
+    pub remedy: String,
 }
 
 /// In order of severity, stops first; within one severity in the order in which they were made. A finding made
@@ -49,7 +49,7 @@ pub fn view(findings: &[Finding]) -> Vec<FindingView> {
             title: f.kind.title,
             seen: without_plate(&f.seen, f.plate),
             why: f.kind.why,
-            remedy: f.kind.remedy,
+            remedy: f.remedy().to_string(),
         })
         .collect()
 }
@@ -93,7 +93,7 @@ pub fn text(findings: &[Finding]) -> String {
         out.push_str(&hang(&format!("{shape} "), "    ", &head));
         if f.severity != "note" {
             out.push_str(&hang("    why  ", "         ", f.why));
-            out.push_str(&hang("    do   ", "         ", f.remedy));
+            out.push_str(&hang("    do   ", "         ", &f.remedy));
         }
     }
     out

@@ -1,12 +1,13 @@
 //! The catalogue of findings: one row a kind, in the order of their codes.
-use super::{Kind, Severity};
+use super::{Kind, Severity, Touch};
 
 macro_rules! catalogue {
     ($($(#[$doc:meta])* $id:ident = $code:literal, $name:literal, $severity:ident, $title:literal,
-        why $why:literal, remedy $remedy:literal, source $source:literal;)*) => {
+        why $why:literal, remedy $remedy:literal, touches [$($touch:ident),*],
+        source $source:literal;)*) => {
         $($(#[$doc])* #[doc = $title] pub const $id: Kind = Kind {
             code: $code, name: $name, severity: Severity::$severity, title: $title,
-            why: $why, remedy: $remedy, source: $source,
+            why: $why, remedy: $remedy, touches: &[$(Touch::$touch),*], source: $source,
         };)*
         /// Every kind of finding, in the order of their codes.
         pub const CATALOGUE: &[&Kind] = &[$(&$id),*];
@@ -18,177 +19,220 @@ catalogue! {
     FILE_TRUNCATED = "F001", "file-truncated", Doubt, "The file ends before its last frame",
         why "Frames after the cut are missing; events and peaks there are lost.",
         remedy "Copy the file again from the capture computer.",
+        touches [Time],
         source "C3D user guide, data section";
     FILE_COUNTS_DISAGREE = "F002", "counts-disagree", Note, "Header and parameters disagree about a count",
         why "One of the two was not updated by the program that wrote the file.",
         remedy "None needed when the figures below look right; the pair that fits the file's size was used.",
+        touches [],
         source "C3D user guide: parameters are the master copy";
     FILE_FRAMES_FROM_SIZE = "F003", "frames-from-size", Note, "The number of frames was taken from the file's size",
         why "The stated number of frames is missing or cannot be right.",
         remedy "None needed when the duration looks right.",
+        touches [Time],
         source "C3D user guide, more than 65,535 frames";
     FILE_RATE_FROM_HEADER = "F004", "rate-from-header", Note, "The sampling rate was taken from the header",
         why "ANALOG:RATE is missing; header rate times samples per frame was used.",
         remedy "State rate_hz in a rig file if the duration looks wrong.",
+        touches [Time],
         source "C3D user guide, header words 10 to 12";
     FILE_RATE_MISSING = "F005", "rate-missing", Stop, "The file states no sampling rate",
         why "Times, impulses and speeds have no scale.",
         remedy "State rate_hz in a rig file.",
+        touches [Time],
         source "C3D user guide, ANALOG:RATE";
     FILE_PARAMETER_ODD = "F006", "parameter-odd", Note, "A parameter is malformed or has an unusual type",
         why "It was read by the rule stated, or left out.",
         remedy "Check the quantity named below.",
+        touches [],
         source "C3D user guide, parameter records";
     FILE_DUPLICATE_LABEL = "F007", "duplicate-label", Note, "Two channels or markers carry the same label",
         why "Choosing one by name would be a guess; each got a number.",
         remedy "Refer to the numbered name.",
+        touches [],
         source "common practice, no source";
     FILE_PLATE_TYPE_UNKNOWN = "F008", "plate-type-unknown", Stop, "A plate has a type that is not publicly described",
         why "Its channels cannot be turned into a force; the plate is left out.",
         remedy "Describe the plate in a rig file with `underfoot rig new`.",
+        touches [Everything],
         source "C3D user guide, FORCE_PLATFORM:TYPE";
     FILE_PLATE_INCOMPLETE = "F009", "plate-incomplete", Stop, "A plate's description in the file is incomplete",
         why "Without it the plate's channels cannot be turned into a force; the plate is left out.",
         remedy "Complete the description in a rig file with `underfoot rig new`.",
+        touches [Everything],
         source "C3D user guide, FORCE_PLATFORM group";
     FILE_NO_PLATES = "F010", "no-plates", Stop, "The file describes no force plate",
         why "There is nothing to compute a force from.",
         remedy "If the file has force channels, describe the plates with `underfoot rig new`.",
+        touches [Everything],
         source "C3D user guide, FORCE_PLATFORM:USED";
     // F1xx: how a plate's description was read
     ORIGIN_TURNED = "F101", "origin-turned", Note, "ORIGIN has a positive z and was turned",
         why "The vector runs from the sensors up to the surface, so z must be negative with the plate's axis down.",
         remedy "None needed; state origin_m in a rig file if the centre of pressure looks wrong.",
+        touches [Cop, Turn],
         source "C3D user guide, TYPE-2 and TYPE-3; sign mistake known in the wild";
     CORNERS_NORMAL_UP = "F102", "corners-normal-up", Doubt, "A plate's corners run the other way round",
         why "C3D plates have their z axis down; here it points up, so one horizontal axis may be mirrored.",
         remedy "State the plate's corners (or size, centre and angle) and `force` in a rig file.",
+        touches [Shear, Cop, Turn, Signs],
         source "C3D user guide, FORCE_PLATFORM:CORNERS";
     CORNERS_EXCHANGED = "F103", "corners-exchanged", Doubt, "Two corners of a plate are exchanged",
         why "Taken as written the outline crosses itself and gives no axes; the order was repaired as stated.",
         remedy "State the plate's corners in a rig file.",
+        touches [Shear, Cop, Turn, Signs],
         source "C3D user guide, FORCE_PLATFORM:CORNERS";
     CORNERS_DEGENERATE = "F104", "corners-degenerate", Stop, "A plate's corners do not span a rectangle",
         why "The plate has no axes and no place on the floor; it is left out.",
         remedy "State the plate's corners in a rig file.",
+        touches [Everything],
         source "C3D user guide, FORCE_PLATFORM:CORNERS";
     PLATES_OVERLAP = "F105", "plates-overlap", Doubt, "Two plates overlap as described",
         why "At least one of them is not where the file says; turning moments between the feet depend on it.",
         remedy "Measure the plates' places and state them in a rig file.",
+        touches [Cop, Turn],
         source "geometry";
     FORCE_SIGN_TURNED = "F106", "force-sign-turned", Note, "The vertical force was negative under load and was turned",
         why "The channels hold the force on the plate; force and moment were turned together into the reaction.",
         remedy "None needed; state `force` in a rig file to settle it for all recordings.",
+        touches [],
         source "C3D user guide, TYPE-2; Newton's third law";
     BASELINE_SEEN = "F107", "baseline-seen", Doubt, "A plate reads a force while it is unloaded",
         why "The offset adds to every force; small forces and centres of pressure suffer most.",
         remedy "Remove it with `--zero file` where the file's ZERO window is unloaded, or record an empty plate.",
+        touches [Up, Shear, Cop, Turn, Weight],
         source "C3D user guide, FORCE_PLATFORM:ZERO";
     BASELINE_LOADED = "F108", "baseline-loaded", Doubt, "The file's ZERO window is loaded; no baseline was removed",
         why "Removing it would subtract the player's weight.",
         remedy "Record an empty plate, or state an empty interval.",
+        touches [Up, Shear, Cop, Turn, Weight],
         source "C3D user guide, FORCE_PLATFORM:ZERO";
     UNITS_ASSUMED = "F109", "units-assumed", Note, "Units of a plate channel were worked out, not stated",
         why "The unit text is missing or contradicts what the channel must be.",
         remedy "State the units in a rig file if the body weight looks wrong.",
+        touches [],
         source "C3D user guide, ANALOG:UNITS";
     UP_TURNED = "F110", "up-turned", Note, "The file's up axis contradicts its markers and was turned",
         why "POINT:Y_SCREEN describes a screen; some programs write the downward axis there. A body is above the floor.",
         remedy "State up in a rig file if the drawing looks upside down.",
+        touches [],
         source "C3D user guide, POINT:X_SCREEN and Y_SCREEN";
     // R2xx: rig against recording, tables
     RIG_CONTRADICTS_FILE = "R201", "rig-contradicts-file", Doubt, "The rig file and the recording disagree",
         why "The rig file was followed, as asked; one of the two is wrong.",
         remedy "Check the plate named below with `underfoot rig check`.",
+        touches [Everything],
         source "common practice, no source";
     TABLE_GAP = "R202", "table-gap", Note, "Cells of the table are empty or not numbers",
         why "They are kept as gaps; quantities that need them are not defined there.",
         remedy "Export the recording again if a gap is unexpected.",
+        touches [],
         source "common practice, no source";
     TIME_NOT_UNIFORM = "R203", "time-not-uniform", Doubt, "The time column is not evenly spaced",
         why "Samples were dropped or the clock jumped; times and impulses are off there.",
         remedy "Export the recording again.",
+        touches [Time],
         source "common practice, no source";
     TABLE_RATE_FROM_PREAMBLE = "R204", "rate-from-preamble", Note, "The sampling rate was taken from a line above the table",
         why "There is no time column; a line above the column names states a rate.",
         remedy "State rate_hz in the rig file if the duration looks wrong.",
+        touches [Time],
         source "common practice, no source";
     SENSORS_ABOVE_SURFACE = "R205", "sensors-above-surface", Doubt, "The rig puts a plate's sensors above its surface",
         why "origin_m runs from the sensors up to the surface; a turned sign moves every centre of pressure by twice the depth times Fx/Fz or Fy/Fz.",
         remedy "Turn the sign of origin_m's z, or state depth_mm, which needs no sign.",
+        touches [Cop, Turn],
         source "C3D user guide, TYPE-2; sign mistake known in the wild";
     // Q3xx: the recording itself
     TARGET_ASSUMED = "Q301", "target-assumed", Doubt, "The target direction is not stated",
         why "Lead and trail, target and toe all follow from it.",
         remedy "State it with --target (for example --target +x) or in the rig file.",
+        touches [Split, Signs],
         source "common practice, no source";
     HAND_ASSUMED = "Q302", "hand-assumed", Doubt, "The player's handedness is not stated",
         why "For a left-handed player toe and turn change sign, and with an assumed target lead and trail change places.",
         remedy "State it with --hand right or --hand left.",
+        touches [Split, Signs],
         source "common practice, no source";
     READS_AS_ACTION = "Q303", "reads-as-action", Stop, "The horizontal forces read as the force on the plate, not on the player",
         why "A standing body is pushed back over its centre of pressure; here it is pushed away. Every horizontal force, shear couple and free moment has the wrong sign; or, where a plate's corners run the other way round (F102), one horizontal axis is mirrored, and its centre of pressure with it.",
         remedy "Settle it once for the rig: state `force = \"on plate\"` and the plate's `z` in a rig file.",
+        touches [Shear, Cop, Turn, Signs],
         source "standing as an inverted pendulum: Winter 1995, Gait & Posture 3:193-214";
     NEVER_LOADED = "Q304", "never-loaded", Note, "A plate is never loaded",
         why "It carries no foot and is left out of the accounts.",
         remedy "None, if that is as intended.",
+        touches [],
         source "common practice, no source";
     NOTHING_LOADED = "Q305", "nothing-loaded", Stop, "No plate is loaded",
         why "There is no player to measure.",
         remedy "Check the channels and units with `underfoot inspect`.",
+        touches [Everything],
         source "common practice, no source";
     ONE_PLATE = "Q306", "one-plate", Note, "One plate: only net accounts exist",
         why "The feet share the plate, so their parts cannot be told apart.",
         remedy "None; compare with two-plate recordings in net quantities.",
+        touches [],
         source "statics: one wrench cannot be split in two without more knowledge";
     FEET_NOT_ALONG_TARGET = "Q307", "feet-not-along-target", Doubt, "The feet stand side by side as seen from the target",
         why "Lead and trail are told apart along the target line; here they hardly differ.",
         remedy "Check --target, or state which plate carries which foot in the rig file.",
+        touches [Split],
         source "common practice, no source";
     FEET_SWAPPED = "Q308", "feet-swapped", Stop, "The feet contradict the target and the hand",
         why "The foot nearer the target must be the lead foot: left for a right-handed player, right for a left-handed one.",
         remedy "Check --target, --hand and the `foot` entries of the rig file.",
+        touches [Split, Signs],
         source "common practice, no source";
     COP_OFF_PLATE = "Q309", "cop-off-plate", Doubt, "The centre of pressure leaves the plate",
         why "A force cannot act outside the plate: units, origin or corners are wrong, or a foot bridges a gap.",
         remedy "Check the plate with `underfoot inspect`, and its units and origin in the rig file.",
+        touches [Cop, Turn],
         source "statics";
     WEIGHT_ODD = "Q310", "weight-odd", Doubt, "The standing force does not look like a person's weight",
         why "Units may be off by a large factor, or nobody stands quietly; every %BW figure scales with it.",
         remedy "State --mass, or check the units in the rig file.",
+        touches [Up, Weight],
         source "common practice, no source";
     MASS_DISAGREES = "Q311", "mass-disagrees", Doubt, "The standing force does not match the stated mass",
         why "Every %BW figure scales with it.",
         remedy "Re-zero the plates or correct the mass.",
+        touches [Up, Weight],
         source "common practice, no source";
     NO_QUIET_STANCE = "Q312", "no-quiet-stance", Doubt, "No quiet loaded interval was found",
         why "Body weight and the stance centre are taken from it.",
         remedy "State --mass; begin recordings with a second of quiet address.",
+        touches [Weight],
         source "common practice, no source";
     FEET_EXTRA_PLATE = "Q313", "extra-plate", Note, "A further plate was booked to a foot",
         why "More than two plates are loaded; each further plate goes to the foot it is nearer to.",
         remedy "State `foot` for each plate in the rig file if that is wrong.",
+        touches [],
         source "common practice, no source";
     MARKERS_DISAGREE = "Q314", "markers-disagree", Doubt, "Foot markers and forces disagree",
         why "The centre of pressure should lie near the foot that stands there.",
         remedy "Check corners and origin of the plate, or the marker labels.",
+        touches [Cop, Turn],
         source "anatomy: a foot's centre of pressure lies under the foot";
     GAP_IN_SIGNAL = "Q315", "gap-in-signal", Doubt, "A plate channel has no value for part of the time",
         why "Nothing is defined there; no value was invented.",
         remedy "Export the recording again, or leave that part out.",
+        touches [Time],
         source "common practice, no source";
     SIGNS_DIFFER = "Q316", "signs-differ", Doubt, "Plates of one rig hold opposite forces",
         why "Turning one plate and not the other is right only if they really were set up differently; otherwise one horizontal axis of it is mirrored.",
         remedy "Check that plate's sign and axis settings, and state `force` and `z` for it in a rig file.",
+        touches [Shear, Cop, Turn, Signs],
         source "common practice, no source";
     ENDS_ON_TRAIL = "Q317", "ends-on-trail", Doubt, "The swing ends on the trail foot",
         why "A full swing finishes on the lead foot; otherwise plates, target or hand are exchanged, and so are lead and trail.",
         remedy "Check --target and --hand, and that each plate's cable goes to its own input.",
+        touches [Split, Signs],
         source "Ball & Best 2007, J Sports Sci 25:757-770: weight is at the lead foot in the follow-through of most players; Reverse players keep more behind";
     OFFSET_LARGE = "Q318", "offset-large", Stop, "A plate reads a large force while it is unloaded",
         why "The offset is many times the load floor: forces, centres of pressure and moments of this plate, and the net, are wrong by it.",
         remedy "Remove it with `--zero file` where the file's ZERO window is unloaded, or zero the plate and record again.",
+        touches [Up, Shear, Cop, Turn, Weight],
         source "C3D user guide, FORCE_PLATFORM:ZERO; common practice, no source";
     // Q32x to Q34x: what else a careful reader of the curves would notice
 

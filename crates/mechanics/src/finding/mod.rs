@@ -18,6 +18,44 @@ pub enum Severity {
     Stop,
 }
 
+/// Which numbers a finding puts in doubt.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Touch {
+    /// Vertical forces.
+    Up,
+    /// Horizontal forces.
+    Shear,
+    /// Centres of pressure.
+    Cop,
+    /// Turn and free moments.
+    Turn,
+    /// Which foot did what: lead and trail.
+    Split,
+    /// The signs of toe and turn.
+    Signs,
+    /// Anything in %BW.
+    Weight,
+    /// Rates, impulses and instants.
+    Time,
+    /// All of them.
+    Everything,
+}
+
+impl Touch {
+    /// All, in the order in which they are told.
+    pub const ALL: [Self; 9] = [
+        Self::Up,
+        Self::Shear,
+        Self::Cop,
+        Self::Turn,
+        Self::Split,
+        Self::Signs,
+        Self::Weight,
+        Self::Time,
+        Self::Everything,
+    ];
+}
+
 /// One row of the catalogue: a kind of finding.
 #[derive(Debug, PartialEq, Eq)]
 pub struct Kind {
@@ -33,6 +71,8 @@ pub struct Kind {
     pub why: &'static str,
     /// What the user can do.
     pub remedy: &'static str,
+    /// Which numbers it puts in doubt; empty where the numbers stand.
+    pub touches: &'static [Touch],
     /// Where the rule comes from.
     pub source: &'static str,
 }
@@ -48,17 +88,35 @@ pub struct Finding {
     pub span_s: Option<(f64, f64)>,
     /// What was seen, against what was expected, with figures and place (file part, channel, line).
     pub seen: String,
+    /// The remedy worked out for this recording (lines of a rig file, an option), told instead of the catalogue's.
+    pub remedy_here: Option<String>,
 }
 
 impl Finding {
     /// A finding about the whole recording.
     pub fn new(kind: &'static Kind, seen: impl Into<String>) -> Self {
-        Self { kind, plate: None, span_s: None, seen: seen.into() }
+        Self { kind, plate: None, span_s: None, seen: seen.into(), remedy_here: None }
     }
     /// The same, about one plate (index from 0).
     pub fn on_plate(mut self, plate: usize) -> Self {
         self.plate = Some(plate);
         self
+    }
+    /// The same, with a remedy worked out for this recording.
+    pub fn with_remedy(mut self, remedy: impl Into<String>) -> Self {
+        self.remedy_here = Some(remedy.into());
+        self
+    }
+    /// What the user can do: the remedy worked out for this recording, else the catalogue's.
+    pub fn remedy(&self) -> &str {
+        self.remedy_here.as_deref().unwrap_or(self.kind.remedy)
+    }
+    /// True where this finding puts numbers of the sort asked for in doubt: a doubt or a stop that touches them.
+    /// Metrics ask it, so that a metric says what touches it. A note leaves the numbers standing.
+    pub fn touches(&self, asked: &[Touch]) -> bool {
+        let touched = self.kind.touches;
+        self.kind.severity > Severity::Note
+            && (touched.contains(&Touch::Everything) || touched.iter().any(|t| asked.contains(t)))
     }
     /// The same, with a place in time (seconds).
     pub fn during(mut self, from_s: f64, to_s: f64) -> Self {
@@ -98,6 +156,21 @@ impl<T> Checked<T> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn whoever_warns_says_of_what() {
+        for kind in CATALOGUE.iter().filter(|k| k.severity > Severity::Note) {
+            assert!(!kind.touches.is_empty(), "{} touches nothing", kind.code);
+        }
+    }
+
+    #[test]
+    fn a_note_touches_no_metric_and_everything_touches_all() {
+        let swapped = Finding::new(&FEET_SWAPPED, "");
+        assert!(swapped.touches(&[Touch::Up, Touch::Split]) && !swapped.touches(&[Touch::Up, Touch::Time]));
+        assert!(Finding::new(&NOTHING_LOADED, "").touches(&[Touch::Time]));
+        assert!(!Finding::new(&FILE_RATE_FROM_HEADER, "").touches(&[Touch::Time]));
+    }
 
     #[test]
     fn codes_and_names_are_unique_and_in_order() {
