@@ -4,7 +4,9 @@
 use formats::rigfile::{Column, PlateEntry, RigError, RigFault, RigFile, parse, propose, write};
 use glam::DVec3;
 use mechanics::plate::{Foothold, ReducedAxes};
-use mechanics::{Analog, Axis, Channel, Checked, Measures, Plate, Recording, Rig, Sensing, Target};
+use mechanics::{
+    Analog, Axis, Channel, Checked, Measures, Plate, Recording, Rig, Sensing, Target, TriggerKind,
+};
 use proptest::prelude::*;
 
 const SIX: [&str; 6] = ["Fx", "Fy", "Fz", "Mx", "My", "Mz"];
@@ -247,7 +249,7 @@ fn target_origin_trigger_and_budget_are_read() {
     assert_eq!((read.name.as_str(), read.load_floor_n), ("bay 1", 30.0));
     assert_eq!(read.origin_m, Some(DVec3::new(0.0, 0.0, 0.02)));
     let trigger = read.trigger.unwrap();
-    assert_eq!((trigger.channel, trigger.level, trigger.marks.as_str()), (6, 2.5, "impact"));
+    assert_eq!((trigger.channel, trigger.level, trigger.marks.as_str()), (6, Some(2.5), "impact"));
     assert_eq!(read.budget.force_gain, 0.01);
     assert_eq!(read.budget.skew_s, mechanics::ErrorBudget::TYPICAL.skew_s);
     assert_eq!(rig(&plates("\"-y\""), &table).target, Some(Target::Axis(Axis::MinusY)));
@@ -603,5 +605,37 @@ proptest! {
         let proposal = propose(&table);
         let written = proposal.write();
         prop_assert!(parse("p", &written).is_ok(), "{}", written);
+    }
+}
+
+#[test]
+fn a_sound_needs_no_level_and_may_state_its_distance() {
+    let table = recording(&[
+        ("Fx", "N"),
+        ("Fy", "N"),
+        ("Fz", "N"),
+        ("Mx", "Nm"),
+        ("My", "Nm"),
+        ("Mz", "Nm"),
+        ("Mic", "V"),
+    ]);
+    let with = |lines: &str| {
+        format!(
+            "[[plate]]\nname = \"A\"\nsize_m = [0.5, 0.5]\ncentre_m = [0, 0, 0]\nz = \"up\"\nforce = \"on player\"\n{SIX_LINE}\n\
+             [trigger]\nchannel = \"mic\"\nmarks = \"impact\"\n{lines}\n"
+        )
+    };
+    let heard = rig(&with("kind = \"sound\"\ndistance_m = 1.5"), &table).trigger.unwrap();
+    assert_eq!((heard.kind, heard.level, heard.distance_m), (TriggerKind::Sound, None, Some(1.5)));
+    let read = parse("bay.toml", &with("kind = \"sound\"\ndistance_m = 1.5")).unwrap();
+    assert_eq!(parse("bay.toml", &write(&read)).unwrap().trigger, read.trigger);
+    for wrong in [
+        "",
+        "kind = \"step\"",
+        "level = 2\ndistance_m = 1.5",
+        "kind = \"sound\"\ndistance_m = -1",
+        "kind = \"smell\"",
+    ] {
+        error(&with(wrong), &table);
     }
 }

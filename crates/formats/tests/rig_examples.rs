@@ -71,7 +71,7 @@ fn one_piezo_plate() {
     });
     let trigger = rig.trigger.unwrap();
     let impact = &recording.analog.channels[trigger.channel];
-    assert_eq!(impact.samples.iter().position(|v| *v > trigger.level), Some(30));
+    assert_eq!(impact.samples.iter().position(|v| *v > trigger.level.unwrap()), Some(30));
 }
 
 #[test]

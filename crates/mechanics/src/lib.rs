@@ -22,4 +22,4 @@ pub use frame::{Frame, Hand, Player};
 pub use plate::{Measures, Plate, Sensing};
 pub use recording::Axis;
 pub use recording::{Analog, Channel, Mark, Marker, Recording};
-pub use rig::{ErrorBudget, Rig, Target, Trigger};
+pub use rig::{ErrorBudget, Rig, Target, Trigger, TriggerKind};

@@ -44,10 +44,24 @@ pub enum Target {
 pub struct Trigger {
     /// Index into the recording's analog channels.
     pub channel: usize,
-    /// The instant is where the channel first crosses this level, in the channel's unit.
-    pub level: f64,
+    /// The instant is where the channel first crosses this level, in the channel's unit. A step always states it;
+    /// `None` for a sound: it is found above the channel's own noise.
+    pub level: Option<f64>,
     /// What it marks ("impact", "trigger").
     pub marks: String,
+    /// Whether it steps at the instant or hears it.
+    pub kind: TriggerKind,
+    /// From what is heard to the microphone, m, where stated: sound takes its time.
+    pub distance_m: Option<f64>,
+}
+
+/// How a channel marks its instant.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TriggerKind {
+    /// It crosses its level at the instant: a switch, a light barrier, an electrical contact.
+    Step,
+    /// It hears it: a microphone, or a vibration sensor.
+    Sound,
 }
 
 /// Standard uncertainties (one standard deviation) of a rig. Defaults are common practice, no source.

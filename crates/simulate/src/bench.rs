@@ -9,7 +9,7 @@ use glam::{DMat3, DVec3};
 use mechanics::plate::Foothold;
 use mechanics::{
     Analog, Axis, Channel, ErrorBudget, Frame, Hand, Mark, Marker, Measures, Plate, Recording, Rig, Target,
-    Trigger,
+    Trigger, TriggerKind,
 };
 use signal::math;
 use std::fmt;
@@ -231,7 +231,13 @@ pub fn record(
     let trigger = (spec.trigger && truth.events.impact_s.is_finite()).then(|| {
         let channel = analog.channels.len();
         analog.channels.push(impact_channel(&truth));
-        Trigger { channel, level: 2.5, marks: "impact".into() }
+        Trigger {
+            channel,
+            level: Some(2.5),
+            marks: "impact".into(),
+            kind: TriggerKind::Step,
+            distance_m: None,
+        }
     });
     let marks = if spec.marks { marks(&truth) } else { Vec::new() };
     let markers = if spec.marker_rate_hz > 0.0 {

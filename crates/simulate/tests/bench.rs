@@ -281,7 +281,7 @@ fn a_recording_says_what_a_file_would_and_the_rig_says_all() {
     let impact = made.recording.marks.iter().find(|m| m.label == "impact").unwrap().time_s;
     let trigger = made.rig.trigger.as_ref().unwrap();
     let first =
-        made.recording.analog.channels[trigger.channel].samples.iter().position(|v| *v > trigger.level);
+        made.recording.analog.channels[trigger.channel].samples.iter().position(|v| Some(*v) > trigger.level);
     let late = first.unwrap() as f64 / 1000.0 - impact;
     assert!((0.0..0.001).contains(&late), "the channel rises {late} s after impact");
 }

@@ -1,6 +1,6 @@
 //! A rig in plain sentences.
 use mechanics::plate::{Foothold, ReducedAxes};
-use mechanics::{Axis, Measures, Plate, Recording, Rig, Sensing, Target};
+use mechanics::{Axis, Measures, Plate, Recording, Rig, Sensing, Target, TriggerKind};
 use std::fmt::Write as _;
 
 /// Says what a rig means, one paragraph a plate. With a recording, channels are called by their names.
@@ -29,8 +29,19 @@ pub fn explain(rig: &Rig, recording: Option<&Recording>) -> String {
     }
     if let Some(trigger) = &rig.trigger {
         let name = label(recording, trigger.channel);
-        let level = trigger.level;
-        let _ = writeln!(text, "\nThe {} is where {name} first crosses {level}.", trigger.marks);
+        let does = match (trigger.kind, trigger.level) {
+            (_, Some(level)) => format!("first crosses {level}"),
+            (TriggerKind::Sound, None) => "rises out of its noise".into(),
+            (TriggerKind::Step, None) => "steps".into(),
+        };
+        let heard = match (trigger.kind, trigger.distance_m) {
+            (TriggerKind::Step, _) => String::new(),
+            (TriggerKind::Sound, Some(m)) => format!(", less the time that sound takes over {m} m"),
+            (TriggerKind::Sound, None) => {
+                ", less the time that sound takes over a distance not stated".into()
+            }
+        };
+        let _ = writeln!(text, "\nThe {} is where {name} {does}{heard}.", trigger.marks);
     }
     let b = &rig.budget;
     let _ = writeln!(

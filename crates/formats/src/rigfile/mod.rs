@@ -22,6 +22,6 @@ pub use of_rig::of_rig;
 pub use parse::parse;
 pub use schema::{
     AxesWord, Foot, Force, Matrix, Piezo, PlateEntry, Reduced, RigFile, Six, Source, TargetEntry,
-    TriggerEntry, UncertaintyEntry, Vertical,
+    TriggerEntry, TriggerWord, UncertaintyEntry, Vertical,
 };
 pub use write::write;

@@ -1,11 +1,12 @@
 //! A rig file that says what a rig says: so that a recording turned into a table keeps its plates.
 use super::schema::{
     AxesWord, Foot, Force, Matrix, Piezo, PlateEntry, Reduced, RigFile, Six, TargetEntry, TriggerEntry,
+    TriggerWord,
 };
 use crate::table::Column;
 use glam::DVec3;
 use mechanics::plate::{Foothold, ReducedAxes, piezo8_columns};
-use mechanics::{Measures, Plate, Recording, Rig, Sensing, Target};
+use mechanics::{Measures, Plate, Recording, Rig, Sensing, Target, TriggerKind};
 
 /// Describes a rig by the labels of a recording's channels.
 ///
@@ -36,6 +37,8 @@ pub fn of_rig(rig: &Rig, recording: &Recording, turned: &[bool]) -> RigFile {
             channel: label(t.channel),
             level: t.level,
             marks: t.marks.clone(),
+            kind: (t.kind == TriggerKind::Sound).then_some(TriggerWord::Sound),
+            distance_m: t.distance_m,
         }),
         ..RigFile::default()
     }

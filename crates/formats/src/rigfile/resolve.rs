@@ -1,7 +1,7 @@
 //! A rig file and a recording become a [`Rig`].
 use super::error::{RigError, RigFault, Step};
 use super::geometry::{self, points};
-use super::schema::{Force, RigFile, TargetEntry, Vertical};
+use super::schema::{Force, RigFile, TargetEntry, TriggerWord, Vertical};
 use super::sensing::{self, Context};
 use crate::table::{Column, TableLayout};
 use glam::DVec3;
@@ -9,6 +9,7 @@ use mechanics::finding::RIG_CONTRADICTS_FILE;
 use mechanics::rig::{LOAD_FLOOR_N, up_of_plates};
 use mechanics::{
     Axis, Checked, ErrorBudget, Finding, Measures, Plate, Recording, Rig, Sensing, Target, Trigger,
+    TriggerKind,
 };
 
 /// Corners of rig and recording that differ by more are reported, m. Common practice, no source: a tape measure
@@ -227,11 +228,37 @@ impl RigFile {
             let fault = sensing::no_channel(recording, "trigger.channel".into(), &entry.channel);
             self.source.fail(&path("channel"), fault)
         })?;
-        if !entry.level.is_finite() {
-            let fault = RigFault::Value { what: "trigger.level".into(), why: "state a finite level".into() };
-            return Err(self.source.fail(&path("level"), fault));
+        let refuse = |key, why: &str| {
+            let fault = RigFault::Value { what: format!("trigger.{key}"), why: why.into() };
+            Err(self.source.fail(&path(key), fault))
+        };
+        let kind = match entry.kind {
+            None | Some(TriggerWord::Step) => TriggerKind::Step,
+            Some(TriggerWord::Sound) => TriggerKind::Sound,
+        };
+        match entry.level {
+            Some(level) if !level.is_finite() => return refuse("level", "state a finite level"),
+            None if kind == TriggerKind::Step => {
+                return refuse("level", "state the level that it crosses, or kind = \"sound\"");
+            }
+            _ => {}
         }
-        Ok(Some(Trigger { channel, level: entry.level, marks: entry.marks.clone() }))
+        match entry.distance_m {
+            Some(_) if kind == TriggerKind::Step => {
+                return refuse("distance_m", "only a sound takes time to arrive; state kind = \"sound\"");
+            }
+            Some(m) if !(0.0..=100.0).contains(&m) => {
+                return refuse("distance_m", "state metres, 0 to 100");
+            }
+            _ => {}
+        }
+        Ok(Some(Trigger {
+            channel,
+            level: entry.level,
+            marks: entry.marks.clone(),
+            kind,
+            distance_m: entry.distance_m,
+        }))
     }
 
     fn budget(&self) -> Result<ErrorBudget, RigError> {

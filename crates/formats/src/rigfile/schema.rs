@@ -258,10 +258,24 @@ pub struct Matrix {
 pub struct TriggerEntry {
     /// The channel.
     pub channel: Column,
-    /// Level that it crosses first at the instant, in its own unit.
-    pub level: f64,
+    /// Level that it crosses first at the instant, in its own unit; a sound need not state it.
+    pub level: Option<f64>,
     /// What it marks.
     pub marks: String,
+    /// A step, unless stated.
+    pub kind: Option<TriggerWord>,
+    /// For a sound: from what is heard to the microphone.
+    pub distance_m: Option<f64>,
+}
+
+/// How a channel marks its instant.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum TriggerWord {
+    /// It crosses its level.
+    Step,
+    /// It hears it.
+    Sound,
 }
 
 /// Standard uncertainties; what is left out is [`ErrorBudget::TYPICAL`].

@@ -1,5 +1,5 @@
 //! A [`RigFile`] as TOML, with a comment on every line that needs one.
-use super::schema::{AxesWord, PlateEntry, RigFile, TargetEntry};
+use super::schema::{AxesWord, PlateEntry, RigFile, TargetEntry, TriggerWord};
 use crate::table::{Column, TableLayout};
 use std::fmt::Write as _;
 
@@ -30,12 +30,14 @@ pub fn write(rig: &RigFile) -> String {
         page.blank();
         page.line("[trigger]");
         page.raw("channel", Some(column(&trigger.channel)), "channel that marks an instant");
-        page.number(
-            "level",
-            Some(trigger.level),
-            "the instant is where it first crosses this, in its own unit",
-        );
+        page.number("level", trigger.level, "the instant is where it first crosses this, in its own unit");
         page.text_of("marks", Some(&trigger.marks), "what it marks");
+        let kind = trigger.kind.map(|k| match k {
+            TriggerWord::Step => "step",
+            TriggerWord::Sound => "sound",
+        });
+        page.text_of("kind", kind, "whether it steps at the instant or hears it");
+        page.number("distance_m", trigger.distance_m, "from what is heard to the microphone");
     }
     if let Some(uncertainty) = &rig.uncertainty {
         page.blank();

@@ -389,8 +389,13 @@ fn propose_trigger(recording: &Recording, out: &mut Proposal) {
     let marks = if channel.label.to_lowercase().contains("impact") { "impact" } else { "trigger" };
     out.seen
         .push(format!("Channel \"{}\" runs from {low} to {high}: it may mark an instant.", channel.label));
-    out.rig.trigger =
-        Some(TriggerEntry { channel: Column::Name(channel.label.clone()), level, marks: marks.into() });
+    out.rig.trigger = Some(TriggerEntry {
+        channel: Column::Name(channel.label.clone()),
+        level: Some(level),
+        marks: marks.into(),
+        kind: None,
+        distance_m: None,
+    });
     out.ask(
         "trigger",
         &format!("What does channel \"{}\" mark?", channel.label),
