@@ -1,14 +1,18 @@
 """Makes the reference outputs in this folder from public libraries. Run by hand:
 
-    python refs/make.py            # needs numpy and scipy of checks/requirements.txt
+    python refs/make.py [NAME...]    # needs numpy and scipy of checks/requirements.txt; all files where none is named
+
+Last digits may differ from one processor to the next.
 
 The tests compare with the stored files and need no Python.
 """
 
+import sys
 from pathlib import Path
 
+import numpy
 import scipy
-from scipy import signal
+from scipy import integrate, signal, stats
 
 HERE = Path(__file__).parent
 LENGTH = 160
@@ -40,6 +44,30 @@ def column(length):
     return out
 
 
+def numbers(values):
+    return f"[{', '.join(repr(float(v)) for v in values)}]"
+
+
+def write(name, lines):
+    made = f"# Made by refs/make.py with numpy {numpy.__version__} and scipy {scipy.__version__}."
+    (HERE / name).write_text("\n".join([made, *lines]) + "\n")
+
+
+def calculus():
+    x, step = column(40), 0.002
+    fit = stats.linregress([step * k for k in range(40)], x)
+    write("calculus.toml", [
+        "# Of column(40) of that script.",
+        f"step = {step}",
+        f"cumulative = {numbers(integrate.cumulative_trapezoid(x, dx=step, initial=0))}",
+        f"derivative = {numbers(numpy.gradient(x, step))}",
+        f"slope = {float(fit.slope)!r}",
+        f"intercept = {float(fit.intercept)!r}",
+        f"slope_error = {float(fit.stderr)!r}",
+        f"r2 = {float(fit.rvalue**2)!r}",
+    ])
+
+
 def butterworth():
     kinds = {"low": "lowpass", "high": "highpass", "pass": "bandpass"}
     lines = [
@@ -64,5 +92,8 @@ def butterworth():
     (HERE / "butterworth.toml").write_text("\n".join(lines) + "\n")
 
 
+FILES = {"butterworth": butterworth, "calculus": calculus}
+
 if __name__ == "__main__":
-    butterworth()
+    for name in sys.argv[1:] or FILES:
+        FILES[name]()

@@ -7,6 +7,9 @@
 #![deny(clippy::iter_over_hash_type)]
 
 pub mod filter;
+pub mod integrate;
+pub mod line;
 pub mod math;
 pub mod quiet;
+pub mod runs;
 pub mod stats;

@@ -1,8 +1,9 @@
-//! The zero-phase filter against scipy 1.17.1's stored outputs (refs/butterworth.toml, made by refs/make.py).
+//! Against the stored outputs of scipy and numpy (refs/*.toml, made by refs/make.py, which names the versions).
 
 #![allow(clippy::unwrap_used)]
 
 use signal::filter::{Band, ShortRuns, butterworth, pad_length, zero_phase};
+use signal::{integrate, line};
 use toml::Value;
 
 /// The input of `column()` in refs/make.py, bit for bit.
@@ -47,4 +48,26 @@ fn equals_sosfiltfilt() {
         // The column is near 700 and 100 wide.
         assert!(worst < 1e-9, "order {order} {band:?}: off by {worst:e}");
     }
+}
+
+fn worst(ours: &[f64], theirs: &[f64]) -> f64 {
+    assert_eq!(ours.len(), theirs.len());
+    // `max` would swallow a NaN.
+    assert!(ours.iter().all(|x| x.is_finite()));
+    ours.iter().zip(theirs).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max)
+}
+
+#[test]
+fn integrals_derivatives_and_lines() {
+    let reference: Value = include_str!("../../../refs/calculus.toml").parse::<toml::Table>().unwrap().into();
+    let number = |key: &str| reference[key].as_float().unwrap();
+    let (x, step) = (column(40), number("step"));
+    assert!(worst(&integrate::cumulative(&x, step), &numbers(&reference, "cumulative")) < 1e-11);
+    assert!(worst(&integrate::derivative(&x, step), &numbers(&reference, "derivative")) < 1e-9);
+    let line = line::fit(x.iter().enumerate().map(|(i, &y)| (i as f64 * step, y))).unwrap();
+    assert!((line.slope - number("slope")).abs() < 1e-9);
+    assert_eq!(line.slope, integrate::slope(&x, step));
+    assert!((line.intercept - number("intercept")).abs() < 1e-9);
+    assert!((line.slope_error - number("slope_error")).abs() < 1e-9);
+    assert!((line.r2 - number("r2")).abs() < 1e-12);
 }
