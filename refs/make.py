@@ -16,6 +16,7 @@ from scipy import integrate, signal, stats
 
 HERE = Path(__file__).parent
 LENGTH = 160
+KINDS = {"low": "lowpass", "high": "highpass", "pass": "bandpass"}
 
 # order, kind, cut-offs in Hz, rate in Hz
 CASES = [
@@ -68,15 +69,26 @@ def calculus():
     ])
 
 
+def noise_gain():
+    gains = []
+    for order, kind, hz, rate in CASES:
+        sos = signal.butter(order, hz if kind == "pass" else hz[0], KINDS[kind], fs=rate, output="sos")
+        _, h = signal.freqz_sos(sos, worN=2**18, whole=True)
+        gains.append(numpy.sqrt(numpy.mean(numpy.abs(h) ** 4)))
+    write("noise_gain.toml", [
+        "# Root of the mean of |H|^4 around the circle, for the cases of butterworth.toml in its order.",
+        f"gain = {numbers(gains)}",
+    ])
+
+
 def butterworth():
-    kinds = {"low": "lowpass", "high": "highpass", "pass": "bandpass"}
     lines = [
         f"# Made by refs/make.py with scipy {scipy.__version__}: butter(output='sos') and sosfiltfilt.",
         "# The input is column() of that script.",
         f"length = {LENGTH}",
     ]
     for order, kind, hz, rate in CASES:
-        sos = signal.butter(order, hz if kind == "pass" else hz[0], kinds[kind], fs=rate, output="sos")
+        sos = signal.butter(order, hz if kind == "pass" else hz[0], KINDS[kind], fs=rate, output="sos")
         ntaps = 2 * len(sos) + 1 - min((sos[:, 2] == 0).sum(), (sos[:, 5] == 0).sum())
         y = signal.sosfiltfilt(sos, column(LENGTH))
         lines += [
@@ -92,7 +104,7 @@ def butterworth():
     (HERE / "butterworth.toml").write_text("\n".join(lines) + "\n")
 
 
-FILES = {"butterworth": butterworth, "calculus": calculus}
+FILES = {"butterworth": butterworth, "calculus": calculus, "noise_gain": noise_gain}
 
 if __name__ == "__main__":
     for name in sys.argv[1:] or FILES:

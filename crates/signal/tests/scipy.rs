@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used)]
 
-use signal::filter::{Band, ShortRuns, butterworth, pad_length, zero_phase};
+use signal::filter::{Band, Section, ShortRuns, butterworth, noise_gain, pad_length, zero_phase};
 use signal::{integrate, line};
 use toml::Value;
 
@@ -21,6 +21,17 @@ fn numbers(case: &Value, key: &str) -> Vec<f64> {
     case[key].as_array().unwrap().iter().map(|v| v.as_float().unwrap()).collect()
 }
 
+fn design(case: &Value) -> (usize, Band, Vec<Section>) {
+    let order = usize::try_from(case["order"].as_integer().unwrap()).unwrap();
+    let hz = numbers(case, "cut_off_hz");
+    let band = match case["kind"].as_str().unwrap() {
+        "low" => Band::Low(hz[0]),
+        "high" => Band::High(hz[0]),
+        _ => Band::Pass(hz[0], hz[1]),
+    };
+    (order, band, butterworth(order, band, case["rate_hz"].as_float().unwrap()).unwrap())
+}
+
 #[test]
 fn equals_sosfiltfilt() {
     let reference: toml::Table = include_str!("../../../refs/butterworth.toml").parse().unwrap();
@@ -29,14 +40,7 @@ fn equals_sosfiltfilt() {
     assert_eq!(cases.len(), 13);
     let mut scratch = Vec::new();
     for case in cases {
-        let order = usize::try_from(case["order"].as_integer().unwrap()).unwrap();
-        let hz = numbers(case, "cut_off_hz");
-        let band = match case["kind"].as_str().unwrap() {
-            "low" => Band::Low(hz[0]),
-            "high" => Band::High(hz[0]),
-            _ => Band::Pass(hz[0], hz[1]),
-        };
-        let sections = butterworth(order, band, case["rate_hz"].as_float().unwrap()).unwrap();
+        let (order, band, sections) = design(case);
         assert_eq!(pad_length(&sections) as i64, case["pad"].as_integer().unwrap(), "{band:?}");
 
         let mut ours = column(length);
@@ -70,4 +74,15 @@ fn integrals_derivatives_and_lines() {
     assert!((line.intercept - number("intercept")).abs() < 1e-9);
     assert!((line.slope_error - number("slope_error")).abs() < 1e-9);
     assert!((line.r2 - number("r2")).abs() < 1e-12);
+}
+
+/// Our sum over the impulse response against scipy's integral over the frequencies.
+#[test]
+fn noise_gains() {
+    let designs: toml::Table = include_str!("../../../refs/butterworth.toml").parse().unwrap();
+    let reference: Value =
+        include_str!("../../../refs/noise_gain.toml").parse::<toml::Table>().unwrap().into();
+    let gains = |case: &Value| noise_gain(&design(case).2);
+    let ours: Vec<f64> = designs["case"].as_array().unwrap().iter().map(gains).collect();
+    assert!(worst(&ours, &numbers(&reference, "gain")) < 1e-9);
 }

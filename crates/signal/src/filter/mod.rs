@@ -1,4 +1,5 @@
-//! Butterworth filters: [`design`] makes the sections, [`mod@zero_phase`] runs them both ways over a column.
+//! Butterworth filters: [`design`] makes the sections, [`mod@zero_phase`] runs them both ways over a column
+//! or several at once, [`noise`] says how much noise they let through.
 //!
 //! ```
 //! use signal::filter::{Band, ShortRuns, butterworth_both_ways, zero_phase};
@@ -12,7 +13,9 @@
 //! ```
 
 pub mod design;
+pub mod noise;
 pub mod zero_phase;
 
 pub use design::{Band, DesignError, Section, butterworth, butterworth_both_ways, correction, gain};
-pub use zero_phase::{Runs, ShortRuns, pad_length, zero_phase};
+pub use noise::noise_gain;
+pub use zero_phase::{Runs, ShortRuns, pad_length, zero_phase, zero_phase_lanes};
