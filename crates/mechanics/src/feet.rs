@@ -9,6 +9,9 @@ pub struct Foot {
     pub plates: Vec<usize>,
     /// Force, and moment about the golf origin.
     pub wrench: Wrenches,
+    /// The plates' own wrenches, in the order of `plates`, where there is more than one: errors belong to plates.
+    /// Empty for one plate (it would be `wrench` again) and for the net of two feet (look at the feet).
+    pub parts: Vec<PlateWrench>,
     /// Centre of pressure and free moment; not defined under the load floor.
     pub contact: Vec<Contact>,
 }
@@ -39,12 +42,15 @@ fn foot(plates: Vec<PlateWrench>, floor_n: f64) -> Foot {
         [only] => only.surface,
         many => Surface::around(&many.iter().map(|p| p.surface).collect::<Vec<_>>()),
     };
-    let mut plates = plates.into_iter().map(|p| p.wrench);
-    let mut wrench = plates.next().unwrap_or_default();
-    for other in plates {
-        wrench.add(&other);
-    }
-    Foot { plates: indices, contact: contacts(&wrench, &surface, floor_n), wrench }
+    let (wrench, parts) = match plates.len() {
+        0 | 1 => (plates.into_iter().next().map(|p| p.wrench).unwrap_or_default(), Vec::new()),
+        _ => {
+            let mut wrench = plates[0].wrench.clone();
+            plates[1..].iter().for_each(|p| wrench.add(&p.wrench));
+            (wrench, plates)
+        }
+    };
+    Foot { plates: indices, contact: contacts(&wrench, &surface, floor_n), wrench, parts }
 }
 
 /// Books plates to feet and sums the net.
@@ -58,7 +64,7 @@ pub fn two_feet(lead: Vec<PlateWrench>, trail: Vec<PlateWrench>, floor_n: f64) -
     wrench.add(&trail.wrench);
     let plates = lead.plates.iter().chain(&trail.plates).copied().collect();
     let floor = Surface::around(&[]);
-    let net = Foot { plates, contact: contacts(&wrench, &floor, floor_n), wrench };
+    let net = Foot { plates, contact: contacts(&wrench, &floor, floor_n), wrench, parts: Vec::new() };
     FootSeries { feet: Some(Feet { lead, trail }), net }
 }
 

@@ -15,6 +15,7 @@ pub mod plate;
 pub mod pressure;
 pub mod recording;
 pub mod rig;
+pub mod uncertainty;
 pub mod wrench;
 
 pub use finding::{Checked, Finding, Severity};
