@@ -81,6 +81,21 @@ def noise_gain():
     ])
 
 
+def periodic():
+    x, rate, hz = column(90), 1000.0, [50.0, 130.0]
+    turn = 2 * numpy.pi * numpy.outer(numpy.arange(90) / rate, hz)
+    basis = numpy.column_stack([numpy.ones(90), numpy.sin(turn), numpy.cos(turn)])
+    (level, *weights), squares, _, _ = numpy.linalg.lstsq(basis, x)
+    write("periodic.toml", [
+        "# Of column(90) of that script: a level and two sines, the weights of their sines, then of their cosines.",
+        f"rate_hz = {rate}",
+        f"frequency_hz = {numbers(hz)}",
+        f"level = {float(level)!r}",
+        f"weights = {numbers(weights)}",
+        f"residual = {float(numpy.sqrt(squares[0] / 85))!r}",
+    ])
+
+
 def butterworth():
     lines = [
         f"# Made by refs/make.py with scipy {scipy.__version__}: butter(output='sos') and sosfiltfilt.",
@@ -104,7 +119,7 @@ def butterworth():
     (HERE / "butterworth.toml").write_text("\n".join(lines) + "\n")
 
 
-FILES = {"butterworth": butterworth, "calculus": calculus, "noise_gain": noise_gain}
+FILES = {"butterworth": butterworth, "calculus": calculus, "noise_gain": noise_gain, "periodic": periodic}
 
 if __name__ == "__main__":
     for name in sys.argv[1:] or FILES:

@@ -8,8 +8,11 @@
 
 pub mod filter;
 pub mod integrate;
+pub mod lag;
 pub mod line;
 pub mod math;
+pub mod periodic;
 pub mod quiet;
 pub mod runs;
 pub mod stats;
+pub mod white;

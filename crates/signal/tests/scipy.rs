@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used)]
 
 use signal::filter::{Band, Section, ShortRuns, butterworth, noise_gain, pad_length, zero_phase};
-use signal::{integrate, line};
+use signal::{integrate, line, math, periodic};
 use toml::Value;
 
 /// The input of `column()` in refs/make.py, bit for bit.
@@ -85,4 +85,16 @@ fn noise_gains() {
     let gains = |case: &Value| noise_gain(&design(case).2);
     let ours: Vec<f64> = designs["case"].as_array().unwrap().iter().map(gains).collect();
     assert!(worst(&ours, &numbers(&reference, "gain")) < 1e-9);
+}
+
+#[test]
+fn fitted_sines() {
+    let reference: Value = include_str!("../../../refs/periodic.toml").parse::<toml::Table>().unwrap().into();
+    let number = |key: &str| reference[key].as_float().unwrap();
+    let fit = periodic::sines(&column(90), number("rate_hz"), &numbers(&reference, "frequency_hz")).unwrap();
+    assert!((fit.level - number("level")).abs() < 1e-9);
+    assert!((fit.residual - number("residual")).abs() < 1e-9);
+    let sine = fit.sines.iter().map(|s| s.amplitude * math::cos(s.phase_rad));
+    let cosine = fit.sines.iter().map(|s| s.amplitude * math::sin(s.phase_rad));
+    assert!(worst(&sine.chain(cosine).collect::<Vec<_>>(), &numbers(&reference, "weights")) < 1e-9);
 }
