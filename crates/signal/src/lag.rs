@@ -96,7 +96,7 @@ mod tests {
             b[90..95].fill(f64::NAN);
             let found = lag(&a, &b, 20).unwrap();
             assert!((found.samples - late).abs() < 0.01, "{late}: {found:?}");
-            assert!(found.standard_error < 0.02 && found.correlation > 0.9998, "{found:?}");
+            assert!(found.standard_error < 0.04 && found.correlation > 0.9995, "{found:?}");
         }
     }
 
