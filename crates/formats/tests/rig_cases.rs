@@ -467,7 +467,7 @@ fn what_is_written_is_read_back() {
          [table]\ndelimiter = \"\\t\"\ndecimal = \",\"\nheader_line = 0\nunit_row = true\ntime = 1\ntime_unit = \"ms\"\nrate_hz = 5\n\
          [[plate]]\nnumber = 1\nname = \"A\"\nforce_unit = \"kN\"\nmoment_unit = \"Nm\"\norigin_m = [0, 0, -0.04]\ncover_mm = 3\nfoot = \"trail\"\n\
          [plate.matrix]\nchannels = [1, \"b\"]\nrows = [[1, 2], [3, 4], [5, 6], [7, 8], [9, 10], [1e-7, 12]]\n\
-         [trigger]\nchannel = \"T\"\nlevel = 0.5\nmarks = \"impact\"\n[uncertainty]\nskew_s = 0.001\nangle_rad = 0.01\n",
+         [trigger]\nchannel = \"T\"\nlevel = 0.5\nmarks = \"impact\"\n[uncertainty]\nskew_s = 0.001\nheight_m = 0.01\nangle_rad = 0.01\n",
     ] {
         let read = parse("a", text).unwrap_or_else(|e| panic!("{e}"));
         let written = write(&read);

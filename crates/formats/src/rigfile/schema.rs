@@ -289,6 +289,7 @@ pub struct UncertaintyEntry {
     pub force_drift_n: Option<f64>,
     pub moment_drift_nm: Option<f64>,
     pub position_m: Option<f64>,
+    pub height_m: Option<f64>,
     pub angle_rad: Option<f64>,
     pub skew_s: Option<f64>,
 }
@@ -304,12 +305,13 @@ impl UncertaintyEntry {
             force_drift_n: self.force_drift_n.unwrap_or(typical.force_drift_n),
             moment_drift_nm: self.moment_drift_nm.unwrap_or(typical.moment_drift_nm),
             position_m: self.position_m.unwrap_or(typical.position_m),
+            height_m: self.height_m.unwrap_or(typical.height_m),
             angle_rad: self.angle_rad.unwrap_or(typical.angle_rad),
             skew_s: self.skew_s.unwrap_or(typical.skew_s),
         }
     }
     /// The fields by name, as stated.
-    pub fn fields(&self) -> [(&'static str, Option<f64>); 8] {
+    pub fn fields(&self) -> [(&'static str, Option<f64>); 9] {
         [
             ("force_gain", self.force_gain),
             ("moment_gain", self.moment_gain),
@@ -317,6 +319,7 @@ impl UncertaintyEntry {
             ("force_drift_n", self.force_drift_n),
             ("moment_drift_nm", self.moment_drift_nm),
             ("position_m", self.position_m),
+            ("height_m", self.height_m),
             ("angle_rad", self.angle_rad),
             ("skew_s", self.skew_s),
         ]

@@ -47,9 +47,10 @@ pub fn write(rig: &RigFile) -> String {
             "force channels, relative",
             "moment channels, relative",
             "share of a component seen in another",
-            "zero drift of a force over a recording, N",
-            "zero drift of a moment over a recording, N·m",
+            "zero of a force over a recording, N",
+            "zero of a moment over a recording, N·m",
             "place of a plate, each horizontal direction, m",
+            "height of the surface over the sensors, m",
             "angle of a plate about the vertical, rad",
             "time between plates, s",
         ];

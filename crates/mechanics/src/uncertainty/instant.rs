@@ -71,7 +71,7 @@ impl Scene {
     }
 
     /// Where a reference point is, as far as it does not move with the readings; NaN for the others.
-    fn place_m(&self, point: Point, given_m: DVec3) -> DVec3 {
+    pub(super) fn place_m(&self, point: Point, given_m: DVec3) -> DVec3 {
         match self.place(point) {
             Place::NetCop | Place::MidCop => DVec3::NAN,
             Place::Fixed(at) | Place::Plate(_, at) => at,

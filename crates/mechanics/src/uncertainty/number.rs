@@ -1,7 +1,6 @@
 //! Numbers that carry their derivatives, so that each formula of the accounts is written once.
 //!
 //! Source: forward accumulation; Griewank & Walther, Evaluating Derivatives (2008), ch. 3 (from memory).
-#![allow(dead_code)] // used by the next step
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
 /// What the formulas of the accounts ask of a number.

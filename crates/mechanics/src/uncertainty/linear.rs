@@ -1,0 +1,194 @@
+//! The accounts of one sample with their derivatives, and what each source of error does to them.
+use super::column::{COLUMNS, Column, Point};
+use super::instant::{Feet, Instant, Wrench, columns, weight};
+use super::number::{Dual, Real};
+use super::scene::{Booked, Place, PlateAt, Scene, ScenePlate};
+use super::source::{Errors, Kind, Local, Source, error, shift};
+use super::uncertain::Uncertain;
+use glam::DVec3;
+
+/// One number for each column.
+pub type Row = [f64; COLUMNS];
+
+/// Inputs of the accounts: six components of each foot (or of the net), and the places of four points.
+const INPUTS: usize = 20;
+/// Points whose place an error can move, in the order of their inputs.
+const MOVED: [Point; 4] = [Point::Asked, Point::Stance, Point::LeadPlate, Point::TrailPlate];
+
+/// The accounts of one sample, and how they follow the plates' readings to first order.
+///
+/// Made once a sample (about a microsecond); every question about a column is then a short sum.
+#[derive(Clone, Debug)]
+pub struct Linear {
+    /// The numbers themselves; the same as [`super::evaluate`] gives.
+    pub value: Instant,
+    /// Plates of the scene with their readings and the derivatives by the components of each reading.
+    plates: Vec<(ScenePlate, Local, [Row; 6])>,
+    /// Derivatives by the place of each of [`MOVED`], golf x and y.
+    points: [[Row; 2]; 4],
+}
+
+impl Linear {
+    /// Shape and undefined values as [`super::evaluate`].
+    pub fn new(scene: &Scene, plates: &[PlateAt], given_m: DVec3) -> Self {
+        let dual = |v: f64, k: usize| Dual::<INPUTS>::input(v, k);
+        let sum = |booked: Booked, first: usize| {
+            let mine = scene.plates.iter().zip(plates).filter(|(p, _)| p.booked == booked);
+            let (force, moment) =
+                mine.fold((DVec3::ZERO, DVec3::ZERO), |(f, m), (_, at)| (f + at.force_n, m + at.moment_nm));
+            Wrench {
+                force: [0, 1, 2].map(|c| dual(force[c], first + c)),
+                moment: [0, 1, 2].map(|c| dual(moment[c], first + 3 + c)),
+            }
+        };
+        let feet = match scene.two_feet() {
+            true => Feet::Two { lead: sum(Booked::Lead, 0), trail: sum(Booked::Trail, 6) },
+            false => Feet::One(sum(Booked::Net, 0)),
+        };
+        let points = Point::ALL.map(|point| {
+            let at = scene.place_m(point, given_m);
+            match MOVED.iter().position(|p| *p == point) {
+                Some(k) => [dual(at.x, 12 + 2 * k), dual(at.y, 13 + 2 * k)],
+                None => [Dual::of(at.x), Dual::of(at.y)],
+            }
+        });
+        let out = columns(scene, weight(plates), &feet, &points);
+        let row = |k: usize| -> Row { std::array::from_fn(|c| out[c].d[k]) };
+        let rows: [Row; INPUTS] = std::array::from_fn(row);
+        let plates = scene
+            .plates
+            .iter()
+            .zip(plates)
+            .map(|(plate, at)| {
+                let first = if plate.booked == Booked::Trail { 6 } else { 0 };
+                let foot = &rows[first..first + 6];
+                let by = std::array::from_fn(|c| {
+                    let mut unit = [0.0; 6];
+                    unit[c] = 1.0;
+                    let (force, moment) = plate.golf(&unit);
+                    let mut by = [0.0; COLUMNS];
+                    let both = [force.x, force.y, force.z, moment.x, moment.y, moment.z];
+                    for (share, row) in both.iter().zip(foot) {
+                        add(&mut by, *share, row);
+                    }
+                    by
+                });
+                (*plate, plate.reading(at), by)
+            })
+            .collect();
+        Self {
+            value: Instant { values: std::array::from_fn(|c| out[c].v) },
+            plates,
+            points: std::array::from_fn(|k| [rows[12 + 2 * k], rows[13 + 2 * k]]),
+        }
+    }
+
+    /// What an error of one standard uncertainty does to every column. `stance_m`: what it does to the stance centre.
+    pub fn source(&self, scene: &Scene, source: &Source, stance_m: [f64; 2]) -> Row {
+        let mut out = [0.0; COLUMNS];
+        self.each(scene, source, stance_m, |share, row| add(&mut out, share, row));
+        out
+    }
+
+    /// What noise of a plate's component does to every column: one standard deviation, of `sigma` a sample.
+    pub fn noise_of(&self, plate: usize, component: usize, sigma: f64) -> Row {
+        let mut out = [0.0; COLUMNS];
+        if let Some((_, at, by)) = self.plates.get(plate) {
+            add(&mut out, sigma * at.noise, &by[component]);
+        }
+        out
+    }
+
+    /// One number with its uncertainty.
+    pub fn of(&self, scene: &Scene, errors: &Errors, column: Column) -> Uncertain {
+        let k = column.index();
+        let parts = errors.sources.iter().zip(&errors.stance_m).map(|(source, stance_m)| {
+            let mut sum = 0.0;
+            self.each(scene, source, *stance_m, |share, row| sum += share * row[k]);
+            sum
+        });
+        let mut noise_var = 0.0;
+        self.each_noise(errors, |share, row| noise_var += (share * row[k]) * (share * row[k]));
+        for stance_m in &errors.stance_noise_m {
+            let moved = self.stance(scene, k, *stance_m);
+            noise_var += moved * moved;
+        }
+        Uncertain { value: self.value.get(column), parts: parts.collect(), noise_var }
+    }
+
+    /// Standard uncertainty of every column; NaN where the column is.
+    pub fn u(&self, scene: &Scene, errors: &Errors) -> Row {
+        let mut variance = [0.0; COLUMNS];
+        let mut square = |row: &Row| {
+            for (sum, value) in variance.iter_mut().zip(row) {
+                *sum += value * value;
+            }
+        };
+        for (source, stance_m) in errors.sources.iter().zip(&errors.stance_m) {
+            square(&self.source(scene, source, *stance_m));
+        }
+        self.each_noise(errors, |share, row| square(&row.map(|v| share * v)));
+        for stance_m in &errors.stance_noise_m {
+            square(&std::array::from_fn(|k| self.stance(scene, k, *stance_m)));
+        }
+        std::array::from_fn(|k| if self.value.values[k].is_nan() { f64::NAN } else { variance[k].sqrt() })
+    }
+
+    /// Every product of an input's change and the derivatives by it.
+    fn each(&self, scene: &Scene, source: &Source, stance_m: [f64; 2], mut f: impl FnMut(f64, &Row)) {
+        for (plate, at, by) in &self.plates {
+            if source.plate != plate.plate && !matches!(source.kind, Kind::Position(_)) {
+                continue;
+            }
+            // Most errors touch one component.
+            for (share, row) in error(source, plate, at, scene).iter().zip(by) {
+                if *share != 0.0 {
+                    f(*share, row);
+                }
+            }
+        }
+        for (point, rows) in MOVED.iter().zip(&self.points) {
+            let moved = match scene.place(*point) {
+                Place::Stance => stance_m,
+                Place::Plate(plate, _) => shift(source, plate, scene),
+                Place::NetCop | Place::MidCop | Place::Fixed(_) | Place::Given => [0.0; 2],
+            };
+            for (share, row) in moved.iter().zip(rows) {
+                if *share != 0.0 {
+                    f(*share, row);
+                }
+            }
+        }
+    }
+
+    fn each_noise(&self, errors: &Errors, mut f: impl FnMut(f64, &Row)) {
+        for ((_, at, by), sigma) in self.plates.iter().zip(&errors.noise) {
+            for (sigma, row) in sigma.iter().zip(by) {
+                if *sigma != 0.0 {
+                    f(sigma * at.noise, row);
+                }
+            }
+        }
+    }
+
+    /// What a move of the stance centre does to a column.
+    fn stance(&self, scene: &Scene, column: usize, stance_m: [f64; 2]) -> f64 {
+        let mut sum = 0.0;
+        for (point, rows) in MOVED.iter().zip(&self.points) {
+            if scene.place(*point) == Place::Stance {
+                sum += stance_m[0] * rows[0][column] + stance_m[1] * rows[1][column];
+            }
+        }
+        sum
+    }
+}
+
+#[inline]
+fn add(out: &mut Row, share: f64, row: &Row) {
+    if share == 0.0 {
+        return;
+    }
+    for (out, value) in out.iter_mut().zip(row) {
+        *out += share * value;
+    }
+}
