@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy
 import scipy
-from scipy import integrate, signal, stats
+from scipy import integrate, interpolate, signal, stats
 
 HERE = Path(__file__).parent
 LENGTH = 160
@@ -96,6 +96,46 @@ def periodic():
     ])
 
 
+def resample():
+    lines = [
+        "# Of column(length) of that script. Default window; where up is not 1, the weights that meet one new place are",
+        "# scaled to sum to 1 and handed over as window, so that a level has no ripple.",
+    ]
+    for length, up, down in [(60, 3, 2), (60, 2, 3), (61, 1, 4), (40, 5, 1), (50, 147, 160), (7, 10, 3), (2, 3, 1), (90, 1, 60)]:
+        window = ("kaiser", 5.0)
+        if up > 1:
+            window = signal.firwin(20 * max(up, down) + 1, 1 / max(up, down), window=window)
+            for phase in range(up):
+                window[phase::up] /= up * window[phase::up].sum()
+        y = signal.resample_poly(column(length), up, down, window=window, padtype="line")
+        lines += ["", "[[case]]", f"length = {length}", f"up = {up}", f"down = {down}", f"output = {numbers(y)}"]
+    write("resample.toml", lines)
+
+
+def gaps():
+    x = numpy.array(column(60))
+    # A step and a level stretch, where the derivative is set to zero, beside the ramp.
+    x[20:30] = 640.0
+    missing = [1, 8, 9, 10, 19, 22, 30, 31, 40, 42, 58]
+    known = [k for k in range(60) if k not in missing]
+    filled = interpolate.PchipInterpolator(known, x[known])(missing)
+    write("gaps.toml", [
+        "# column(60) of that script with 640 at places 20 to 29.",
+        f"missing = {missing}",
+        f"filled = {numbers(filled)}",
+    ])
+
+
+def student():
+    lines = ["# Quantiles of Student's t; infinite degrees of freedom are the normal distribution's."]
+    for degrees in [1.0, 2.0, 2.5, 5.0, 16.0, 16.7, 50.0, 199.5, 1000.0, 1e5, 1e8]:
+        for p in [0.5, 0.6, 0.8413447460685429, 0.95, 0.975, 0.995, 0.9999, 1e-6, 0.03]:
+            lines += ["", "[[case]]", f"degrees = {degrees!r}", f"p = {p!r}", f"t = {float(stats.t.ppf(p, degrees))!r}"]
+    for p in [0.6, 0.975, 0.995, 1e-6]:
+        lines += ["", "[[case]]", "degrees = inf", f"p = {p!r}", f"t = {float(stats.norm.ppf(p))!r}"]
+    write("student.toml", lines)
+
+
 def butterworth():
     lines = [
         f"# Made by refs/make.py with scipy {scipy.__version__}: butter(output='sos') and sosfiltfilt.",
@@ -119,7 +159,8 @@ def butterworth():
     (HERE / "butterworth.toml").write_text("\n".join(lines) + "\n")
 
 
-FILES = {"butterworth": butterworth, "calculus": calculus, "noise_gain": noise_gain, "periodic": periodic}
+MAKERS = [butterworth, calculus, gaps, noise_gain, periodic, resample, student]
+FILES = {maker.__name__: maker for maker in MAKERS}
 
 if __name__ == "__main__":
     for name in sys.argv[1:] or FILES:

@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used)]
 
 use signal::filter::{Band, Section, ShortRuns, butterworth, noise_gain, pad_length, zero_phase};
-use signal::{integrate, line, math, periodic};
+use signal::{integrate, line, math, periodic, resample};
 use toml::Value;
 
 /// The input of `column()` in refs/make.py, bit for bit.
@@ -97,4 +97,18 @@ fn fitted_sines() {
     let sine = fit.sines.iter().map(|s| s.amplitude * math::cos(s.phase_rad));
     let cosine = fit.sines.iter().map(|s| s.amplitude * math::sin(s.phase_rad));
     assert!(worst(&sine.chain(cosine).collect::<Vec<_>>(), &numbers(&reference, "weights")) < 1e-9);
+}
+
+#[test]
+fn equals_resample_poly() {
+    let reference: toml::Table = include_str!("../../../refs/resample.toml").parse().unwrap();
+    let cases = reference["case"].as_array().unwrap();
+    assert_eq!(cases.len(), 8);
+    for case in cases {
+        let whole = |key: &str| u32::try_from(case[key].as_integer().unwrap()).unwrap();
+        let ratio = resample::Ratio { up: whole("up"), down: whole("down") };
+        let ours = resample::resample(&column(whole("length") as usize), ratio).unwrap();
+        let off = worst(&ours, &numbers(case, "output"));
+        assert!(off < 1e-9, "{ratio:?}: off by {off:e}");
+    }
 }

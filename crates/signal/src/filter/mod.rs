@@ -1,5 +1,6 @@
 //! Butterworth filters: [`design`] makes the sections, [`mod@zero_phase`] runs them both ways over a column
-//! or several at once, [`noise`] says how much noise they let through.
+//! or several at once, [`noise`] says how much noise they let through,
+//! [`residual`] proposes a cut-off.
 //!
 //! ```
 //! use signal::filter::{Band, ShortRuns, butterworth_both_ways, zero_phase};
@@ -14,8 +15,10 @@
 
 pub mod design;
 pub mod noise;
+pub mod residual;
 pub mod zero_phase;
 
 pub use design::{Band, DesignError, Section, butterworth, butterworth_both_ways, correction, gain};
 pub use noise::noise_gain;
+pub use residual::{NoiseLine, Residuals, Stretch, residual_analysis};
 pub use zero_phase::{Runs, ShortRuns, pad_length, zero_phase, zero_phase_lanes};
