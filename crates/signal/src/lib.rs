@@ -7,14 +7,17 @@
 #![deny(clippy::iter_over_hash_type)]
 
 pub mod filter;
+pub mod gaps;
 pub mod integrate;
 pub mod lag;
 pub mod line;
 pub mod math;
 pub mod onset;
 pub mod periodic;
+pub mod propagate;
 pub mod quiet;
 pub mod resample;
 pub mod runs;
 pub mod stats;
+pub mod student;
 pub mod white;

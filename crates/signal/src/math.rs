@@ -148,6 +148,18 @@ pub fn hypot(x: f64, y: f64) -> f64 {
     libm::hypot(x, y)
 }
 
+/// Logarithm of |Γ(x)|. ∞ at 0 and the negative whole numbers.
+#[must_use]
+pub fn ln_gamma(x: f64) -> f64 {
+    libm::lgamma(x)
+}
+
+/// Complement of the error function, 1 − erf x, exact where it is small.
+#[must_use]
+pub fn erfc(x: f64) -> f64 {
+    libm::erfc(x)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -174,6 +186,9 @@ mod tests {
         assert!((exp_m1(1e-12) - 1.000_000_000_000_5e-12).abs() < 1e-27);
         assert!((ln_1p(1e-12) - 0.999_999_999_999_5e-12).abs() < 1e-27);
         assert!((cosh(0.7) * cosh(0.7) - sinh(0.7) * sinh(0.7) - 1.0).abs() < 1e-15);
+        assert!((ln_gamma(5.0) - ln(24.0)).abs() < 1e-15 && (ln_gamma(0.5) - 0.5 * ln(PI)).abs() < 1e-15);
+        // NIST DLMF ch. 7: erfc 1, from memory.
+        assert!((erfc(1.0) - 0.157_299_207_050_285_13).abs() < 1e-15 && erfc(0.0) == 1.0);
         assert!((tanh(0.7) - sinh(0.7) / cosh(0.7)).abs() < 1e-15);
     }
 

@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used)]
 
 use signal::filter::{Band, Section, ShortRuns, butterworth, noise_gain, pad_length, zero_phase};
-use signal::{integrate, line, math, periodic, resample};
+use signal::{gaps, integrate, line, math, periodic, resample, student};
 use toml::Value;
 
 /// The input of `column()` in refs/make.py, bit for bit.
@@ -110,5 +110,32 @@ fn equals_resample_poly() {
         let ours = resample::resample(&column(whole("length") as usize), ratio).unwrap();
         let off = worst(&ours, &numbers(case, "output"));
         assert!(off < 1e-9, "{ratio:?}: off by {off:e}");
+    }
+}
+
+#[test]
+fn equals_pchip() {
+    let reference: Value = include_str!("../../../refs/gaps.toml").parse::<toml::Table>().unwrap().into();
+    let mut x = column(60);
+    x[20..30].fill(640.0);
+    let missing: Vec<usize> =
+        reference["missing"].as_array().unwrap().iter().map(|v| v.as_integer().unwrap() as usize).collect();
+    missing.iter().for_each(|&i| x[i] = f64::NAN);
+    let filled = gaps::fill(&mut x, 3);
+    assert!(filled.into_iter().flatten().eq(missing.iter().copied()));
+    let ours: Vec<f64> = missing.iter().map(|&i| x[i]).collect();
+    assert!(worst(&ours, &numbers(&reference, "filled")) < 1e-9);
+}
+
+#[test]
+fn quantiles_of_t() {
+    let reference: toml::Table = include_str!("../../../refs/student.toml").parse().unwrap();
+    let cases = reference["case"].as_array().unwrap();
+    assert_eq!(cases.len(), 103);
+    for case in cases {
+        let number = |key: &str| case[key].as_float().unwrap();
+        let (p, degrees, t) = (number("p"), number("degrees"), number("t"));
+        let ours = student::quantile(p, degrees);
+        assert!((ours - t).abs() <= 1e-10 * t.abs().max(1e-3), "t({p}, {degrees}) = {ours}, not {t}");
     }
 }
