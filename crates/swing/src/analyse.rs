@@ -143,23 +143,52 @@ pub enum SwingError {
 /// Errors: only where no ledger exists at all ([`SwingError`]); everything else is a finding.
 pub fn analyse(recording: &Recording, rig: &Rig, how: &Settings) -> Result<Checked<Swing>, SwingError> {
     let mut findings = Vec::new();
-    let player = who(recording, how, &mut findings);
+    let swing = analyse_into(recording, rig, how, &mut findings)?;
+    Ok(Checked { value: swing, findings })
+}
+
+/// [`analyse`] with the findings in the caller's hand, so that those made before an error are not lost with it.
+///
+/// Errors: as [`analyse`].
+pub fn analyse_into(
+    recording: &Recording,
+    rig: &Rig,
+    how: &Settings,
+    findings: &mut Vec<Finding>,
+) -> Result<Swing, SwingError> {
+    let already = findings.len();
+    let made = made(recording, rig, how, findings);
+    // Everything below counts from the first sample; people count in the recording's own time.
+    for span in findings.iter_mut().skip(already).filter_map(|f| f.span_s.as_mut()) {
+        *span = (span.0 + recording.analog.start_s, span.1 + recording.analog.start_s);
+    }
+    made
+}
+
+fn made(
+    recording: &Recording,
+    rig: &Rig,
+    how: &Settings,
+    findings: &mut Vec<Finding>,
+) -> Result<Swing, SwingError> {
+    let player = who(recording, how, findings);
+    quality::recorded(recording, rig, findings);
     let frame = target::frame(recording, rig, how.target, player.hand)
         .map_err(SwingError::TargetUnusable)?
-        .take(&mut findings);
+        .take(findings);
 
-    let zeroed = baseline::remove(recording, rig, how.zero).take(&mut findings);
-    let plates = wrenches(zeroed.as_ref().unwrap_or(recording), rig, &frame).take(&mut findings);
+    let zeroed = baseline::remove(recording, rig, how.zero).take(findings);
+    let plates = wrenches(zeroed.as_ref().unwrap_or(recording), rig, &frame).take(findings);
     if plates.is_empty() {
         return Err(SwingError::NoPlates);
     }
     let shadows: Vec<PlateShadow> = plates.iter().map(|p| shadow(p, rig)).collect();
     let address = find_address(&plates, recording.analog.rate_hz);
-    quality::plates(rig, &plates, &shadows, &mut findings);
+    quality::plates(recording, rig, &frame, &plates, &shadows, findings);
 
     let split = assign(rig, &plates, &shadows, address.as_ref(), player.hand, how.collapse)
         .map_err(SwingError::NothingLoaded)?
-        .take(&mut findings);
+        .take(findings);
     let series = book(plates, &split, rig.load_floor_n);
     let about = resolve(&how.about, recording, rig, &frame, &series, address.as_ref())
         .map_err(SwingError::AboutUnavailable)?;
@@ -179,12 +208,8 @@ pub fn analyse(recording: &Recording, rig: &Rig, how: &Settings) -> Result<Check
         body_weight_n,
         about: how.about.clone(),
     };
-    quality::swing(recording, &swing, &mut findings);
-    // Everything above counts from the first sample; people count in the recording's own time.
-    for span in findings.iter_mut().filter_map(|f| f.span_s.as_mut()) {
-        *span = (span.0 + swing.start_s, span.1 + swing.start_s);
-    }
-    Ok(Checked { value: swing, findings })
+    quality::swing(recording, rig, &swing, findings);
+    Ok(swing)
 }
 
 fn who(recording: &Recording, how: &Settings, findings: &mut Vec<Finding>) -> Player {

@@ -18,4 +18,4 @@ pub mod target;
 
 pub use about::About;
 pub use address::Address;
-pub use analyse::{Settings, Swing, SwingError, Zero, analyse};
+pub use analyse::{Settings, Swing, SwingError, Zero, analyse, analyse_into};

@@ -235,6 +235,71 @@ catalogue! {
         touches [Up, Shear, Cop, Turn, Weight],
         source "C3D user guide, FORCE_PLATFORM:ZERO; common practice, no source";
     // Q32x to Q34x: what else a careful reader of the curves would notice
+    CLIPPED = "Q320", "clipped", Stop, "A channel is cut off at its limit",
+        why "The amplifier or converter was full: the peaks of this plate are larger than recorded, and its centre of pressure and moments are wrong meanwhile.",
+        remedy "Set a larger range on the amplifier and record again; nothing in the file says how large the peak was.",
+        touches [Up, Shear, Cop, Turn, Time],
+        source "common practice, no source";
+    SAMPLES_DROPPED = "Q321", "samples-dropped", Doubt, "All plates jump at one instant, as where samples were lost",
+        why "A body cannot change every force between two samples and go on as smoothly as before: times after the jump are early, and impulses across it too small.",
+        remedy "Copy or export the recording again; if it stays, check the data connection and record again.",
+        touches [Time],
+        source "common practice, no source";
+    PLATES_OUT_OF_STEP = "Q322", "plates-out-of-step", Doubt, "One plate seems to run late against the other",
+        why "While weight only passes from foot to foot, what one plate gains the other loses at the same instant; here the sum follows the passing. Net forces, couples and the order of peaks between the feet are off.",
+        remedy "Record both plates through one clock and check each plate's delay (digital filters, wireless links); export again.",
+        touches [Up, Shear, Cop, Turn, Time],
+        source "Newton's second law: with a still body the sum is the weight; the estimate is ours";
+    FOOT_AT_EDGE = "Q323", "foot-at-edge", Doubt, "A foot stands at the edge of its plate",
+        why "A sole is about 100 mm wide and 290 mm long: with the centre of pressure this near the edge, part of it may rest on what lies beyond, and that part is missing here or is booked to the other foot.",
+        remedy "Stand with each foot well inside its plate and record again. The net of touching plates is right meanwhile: --collapse.",
+        touches [Up, Shear, Cop, Turn, Split],
+        source "anatomy: half the width of a foot; common practice, no source";
+    FORCE_UNITS_ODD = "Q324", "force-units-odd", Stop, "Forces are off by a factor of a thousand",
+        why "Newtons were called kilonewtons, or the reverse: every force, moment and percentage is wrong by it.",
+        remedy "State force_unit and moment_unit for each plate in a rig file.",
+        touches [Everything],
+        source "common practice, no source: a person weighs 150 to 2500 N";
+    MOMENT_UNITS_ODD = "Q325", "moment-units-odd", Stop, "Moments are off by a factor of a thousand",
+        why "N·mm were called N·m, or the reverse: centres of pressure, turn and free moments are wrong by it; forces stand.",
+        remedy "State moment_unit for the plate in a rig file.",
+        touches [Cop, Turn, Split],
+        source "statics: the centre of pressure lies on the plate";
+    LENGTHS_ODD = "Q326", "lengths-odd", Stop, "A plate's size is not that of a plate",
+        why "Millimetres were called metres, or the reverse: the plate's place, and the turn between the feet, are wrong by it.",
+        remedy "State size_m and centre_m, or corners_mm, in a rig file.",
+        touches [Cop, Turn],
+        source "common practice, no source: plates measure 0.2 to 3 m";
+    DRIFTED = "Q327", "drifted", Doubt, "The force drifts from begin to end",
+        why "The zero moved while recording: forces late in the recording are off by up to the drift, impulses by more.",
+        remedy "Let the plates warm up, zero them before each recording, and leave them empty at begin and end, so that the drift can be taken off.",
+        touches [Up, Shear, Cop, Turn, Weight, Time],
+        source "common practice, no source";
+    RATE_TOO_LOW = "Q328", "rate-too-low", Doubt, "The sampling rate is low for a swing",
+        why "A downswing lasts a quarter of a second: peaks, their instants and loading rates are smeared over whole samples.",
+        remedy "Record at 500 Hz or more.",
+        touches [Time],
+        source "1000 and 1200 Hz are used: Worsfold et al. 2009; McNitt-Gray et al. 2013, Sports Biomech 12:121-131; the limit is common practice, no source";
+    RATE_MODEST = "Q329", "rate-modest", Note, "The sampling rate is modest for loading rates",
+        why "Forces and turn are well seen; the steepest rises are not.",
+        remedy "None for forces and turn; record at 500 Hz or more where rates of loading matter.",
+        touches [],
+        source "1000 and 1200 Hz are used: Worsfold et al. 2009; McNitt-Gray et al. 2013, Sports Biomech 12:121-131; the limit is common practice, no source";
+    NOISY = "Q330", "noisy", Doubt, "A plate is noisy",
+        why "Peaks read too high by the noise, loading rates most; centres of pressure scatter.",
+        remedy "Check cables, earth and range of the amplifier; a low-pass filter helps meanwhile.",
+        touches [Cop, Time],
+        source "common practice, no source: plates in order have 0.2 to 1 N";
+    MAINS_HUM = "Q331", "mains-hum", Doubt, "A plate carries mains hum",
+        why "A wave of the mains frequency rides on every force; loading rates suffer most.",
+        remedy "Check earth and cables; a low-pass filter well under the mains frequency takes it off.",
+        touches [Cop, Time],
+        source "common practice, no source";
+    TURNS_AWAY = "Q332", "turns-away", Doubt, "The largest turn is away from the target",
+        why "In the downswing the ground turns the player toward the target. Here it is the other way round for the hand given: either the hand is wrong, or the horizontal forces have the wrong sign.",
+        remedy "Check --hand; if it is right, check whose force the channels hold (`force` in a rig file).",
+        touches [Split, Signs],
+        source "common practice, no source";
 
     // Q35x: events
 

@@ -1,0 +1,111 @@
+//! Channels cut off at a limit.
+use super::channels;
+use mechanics::finding::{self, Finding};
+use mechanics::{Recording, Rig};
+
+/// A peak passes its highest value in one or two samples; so many in a row at one and the same value is a limit.
+const RUN: usize = 5;
+
+/// A rounded top spends no more samples at its highest count than this many times those at the count below.
+const PILE: usize = 4;
+
+/// Looks at every channel that a plate reads; the limits of one plate are told together.
+pub(super) fn check(recording: &Recording, rig: &Rig, findings: &mut Vec<Finding>) {
+    for (k, plate) in rig.plates.iter().enumerate() {
+        let mut told = Vec::new();
+        let mut span: Option<(usize, usize)> = None;
+        for channel in channels(&plate.sensing) {
+            let Some(channel) = recording.analog.channels.get(channel) else { continue };
+            for limit in limits(&channel.samples) {
+                told.push(format!(
+                    "{} holds {} {} in {} samples",
+                    channel.label,
+                    limit.level,
+                    if channel.unit.is_empty() { "(no unit)" } else { &channel.unit },
+                    limit.samples
+                ));
+                let (a, b) = span.unwrap_or((limit.first, limit.last));
+                span = Some((a.min(limit.first), b.max(limit.last)));
+            }
+        }
+        if let Some((first, last)) = span {
+            let at = |sample: usize| sample as f64 / recording.analog.rate_hz;
+            let found = Finding::new(&finding::CLIPPED, told.join("; ")).on_plate(k);
+            findings.push(found.during(at(first), at(last)));
+        }
+    }
+}
+
+/// A limit that a column was held at.
+struct Limit {
+    level: f64,
+    samples: usize,
+    first: usize,
+    last: usize,
+}
+
+/// The column's highest and lowest values where they are limits: equal values in a row at an extreme, at which far
+/// more samples lie than just inside of it.
+///
+/// An extreme near the resting level (an unloaded plate that reads exactly zero) is none: it must lie farther than half
+/// of the column's largest size from zero, and far from the median.
+fn limits(column: &[f64]) -> Vec<Limit> {
+    let Some((low, high)) = signal::stats::extent(column) else { return Vec::new() };
+    let most = low.abs().max(high.abs());
+    let middle = signal::stats::median(column, &mut Vec::new());
+    let far = |level: f64| level.abs() >= 0.5 * most && (level - middle).abs() > 0.3 * (high - low);
+    [high, low]
+        .into_iter()
+        .filter(|l| high > low && far(*l))
+        .filter_map(|level| held(column, level))
+        .collect()
+}
+
+/// `None` where the extreme `level` of a column is no limit.
+#[allow(clippy::float_cmp)] // a limit is one and the same number
+fn held(column: &[f64], level: f64) -> Option<Limit> {
+    let (mut samples, mut run, mut longest) = (0_usize, 0_usize, 0_usize);
+    let (mut first, mut last) = (None, 0);
+    // The nearest other value, and how many samples lie within as much again of it.
+    let mut step = f64::INFINITY;
+    for (k, value) in column.iter().enumerate() {
+        if *value == level {
+            (samples, run) = (samples + 1, run + 1);
+            longest = longest.max(run);
+            first.get_or_insert(k);
+            last = k;
+        } else {
+            run = 0;
+            let apart = (value - level).abs();
+            step = if apart < step { apart } else { step };
+        }
+    }
+    if longest < RUN {
+        return None;
+    }
+    let below = column.iter().filter(|v| **v != level && (**v - level).abs() <= 1.5 * step).count();
+    (samples > PILE * below).then_some(Limit { level, samples, first: first?, last })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_limit_is_told_from_a_rounded_top_and_from_rest() {
+        let wave = |k: usize| 1000.0 * signal::math::sin(k as f64 / 40.0);
+        let clean: Vec<f64> = (0..600).map(wave).collect();
+        assert!(limits(&clean).is_empty());
+        // In whole steps of a coarse converter the top is a plateau, but so is the step below.
+        let coarse: Vec<f64> = clean.iter().map(|v| (v / 20.0).round() * 20.0).collect();
+        assert!(limits(&coarse).is_empty());
+        let cut: Vec<f64> = clean.iter().map(|v| v.min(800.0)).collect();
+        let found = limits(&cut);
+        assert_eq!(found.len(), 1);
+        assert!((found[0].level - 800.0).abs() < 1e-12 && found[0].samples > 50);
+        // Unloaded at exactly zero, then a push.
+        let rest: Vec<f64> = (0..600).map(|k| if k < 400 { 0.0 } else { wave(k).max(0.0) }).collect();
+        assert!(limits(&rest).is_empty());
+        assert!(limits(&[f64::NAN; 9]).is_empty() && limits(&[]).is_empty() && limits(&[3.0; 50]).is_empty());
+    }
+}

@@ -1,0 +1,80 @@
+//! What a careful reader would notice: findings about plates and about the whole swing. One family a file.
+//!
+//! Three moments of the analysis call in: [`recorded`] sees the plates as they were recorded, before anything is
+//! filtered or zeroed; [`plates`] sees them as the accounts will; [`swing`] sees the accounts.
+mod clipping;
+mod dropped;
+mod edge;
+mod finish;
+mod hand;
+mod markers;
+mod offset;
+mod outside;
+mod pendulum;
+mod places;
+mod rate;
+mod reading;
+mod signs;
+mod units;
+mod weight;
+
+use crate::analyse::{PlateShadow, Swing};
+use mechanics::wrench::PlateWrench;
+use mechanics::{Finding, Frame, Recording, Rig, Sensing};
+
+pub use outside::beyond_m;
+pub use pendulum::{Pendulum, pendulum};
+
+/// A plate carries a foot when its vertical force is well above the load floor for more than a hundredth of the
+/// recording; `high_n` is the force that a hundredth of the samples exceeds. Common practice, no source.
+pub fn is_loaded(high_n: f64, floor_n: f64) -> bool {
+    high_n > 2.5 * floor_n
+}
+
+/// Every channel that a plate reads.
+fn channels(sensing: &Sensing) -> Vec<usize> {
+    match sensing {
+        Sensing::Linear { channels, .. } => channels.clone(),
+        Sensing::Reduced { force, centre, free_moment, .. } => {
+            force.iter().copied().chain(centre.iter().flatten().copied()).chain(*free_moment).collect()
+        }
+    }
+}
+
+/// Findings about the recording itself, before anything is done to it.
+pub fn recorded(recording: &Recording, rig: &Rig, findings: &mut Vec<Finding>) {
+    rate::check(recording, findings);
+    clipping::check(recording, rig, findings);
+    places::sizes(rig, findings);
+}
+
+/// Findings that need only the plates.
+pub fn plates(
+    recording: &Recording,
+    rig: &Rig,
+    frame: &Frame,
+    plates: &[PlateWrench],
+    shadows: &[PlateShadow],
+    findings: &mut Vec<Finding>,
+) {
+    places::overlaps(shadows, findings);
+    units::check(recording, rig, frame, plates, shadows, findings);
+    for (plate, shadow) in plates.iter().zip(shadows) {
+        offset::check(shadow, rig, findings);
+        if shadow.loaded {
+            outside::check(plate, rig.load_floor_n, findings);
+        }
+    }
+    dropped::check(recording, rig, shadows, findings);
+}
+
+/// Findings that need the whole swing.
+pub fn swing(recording: &Recording, rig: &Rig, swing: &Swing, findings: &mut Vec<Finding>) {
+    signs::check(recording, rig, swing, findings);
+    weight::check(swing, findings);
+    edge::check(swing, rig.load_floor_n, findings);
+    markers::check(recording, swing, findings);
+    finish::check(rig, recording, swing, findings);
+    hand::check(swing, findings);
+    pendulum::check(recording, rig, swing, findings);
+}
