@@ -38,9 +38,20 @@ pub fn load(path: &Path, rig: Option<&Path>) -> Result<Loaded, Fail> {
     };
     if rig_file.is_some() {
         // What the file could not say, the rig file has now said.
-        findings.retain(|f| f.kind != &mechanics::finding::FILE_NO_PLATES || rig.plates.is_empty());
+        findings.retain(|f| !settled(f, &recording, &rig));
     }
     Ok(Loaded { path: path.to_path_buf(), recording, rig, findings })
+}
+
+/// True where the rig file answers what the recording alone left open.
+fn settled(finding: &Finding, recording: &Recording, rig: &Rig) -> bool {
+    use mechanics::finding::{CORNERS_EXCHANGED, CORNERS_NORMAL_UP, FILE_NO_PLATES};
+    if finding.kind == &FILE_NO_PLATES {
+        return !rig.plates.is_empty();
+    }
+    let about_corners = [&CORNERS_EXCHANGED, &CORNERS_NORMAL_UP].contains(&finding.kind);
+    let corners = |plates: &[mechanics::Plate]| Some(plates.get(finding.plate?)?.corners_m);
+    about_corners && corners(&rig.plates) != corners(&recording.plates)
 }
 
 fn place(rig: Option<&Path>, recording: &Path) -> String {

@@ -99,9 +99,15 @@ pub fn text(findings: &[Finding]) -> String {
     out
 }
 
-/// Folds a text under a first line that begins otherwise.
+/// Folds a text under a first line that begins otherwise. Only its first line is folded: what follows are lines to
+/// copy, such as those of a rig file, and stay as they are.
 fn hang(first: &str, rest: &str, text: &str) -> String {
     const WIDTH: usize = 104;
-    let folded = crate::page::fold(text, WIDTH - rest.len(), rest);
-    format!("{first}{}", folded.strip_prefix(rest).unwrap_or(&folded))
+    let (sentence, lines) = text.split_once('\n').unwrap_or((text, ""));
+    let folded = crate::page::fold(sentence, WIDTH - rest.len(), rest);
+    let mut out = format!("{first}{}", folded.strip_prefix(rest).unwrap_or(&folded));
+    for line in lines.lines() {
+        out.push_str(&format!("{rest}    {line}\n"));
+    }
+    out
 }

@@ -6,8 +6,12 @@ use mechanics::{Recording, Rig};
 /// A peak passes its highest value in one or two samples; so many in a row at one and the same value is a limit.
 const RUN: usize = 5;
 
-/// A rounded top spends no more samples at its highest count than this many times those at the count below.
+/// A rounded top spends no more samples at its highest count than this many times those at the next [`COUNTS`] counts:
+/// a parabola half as many, a very flat top (a slow recording drawn smooth) as many.
 const PILE: usize = 4;
+
+/// Counts of the converter that are looked at beside the extreme.
+const COUNTS: f64 = 10.5;
 
 /// Looks at every channel that a plate reads; the limits of one plate are told together.
 pub(super) fn check(recording: &Recording, rig: &Rig, findings: &mut Vec<Finding>) {
@@ -66,7 +70,7 @@ fn limits(column: &[f64]) -> Vec<Limit> {
 fn held(column: &[f64], level: f64) -> Option<Limit> {
     let (mut samples, mut run, mut longest) = (0_usize, 0_usize, 0_usize);
     let (mut first, mut last) = (None, 0);
-    // The nearest other value, and how many samples lie within as much again of it.
+    // The nearest other value: one count of the converter, or less.
     let mut step = f64::INFINITY;
     for (k, value) in column.iter().enumerate() {
         if *value == level {
@@ -83,7 +87,7 @@ fn held(column: &[f64], level: f64) -> Option<Limit> {
     if longest < RUN {
         return None;
     }
-    let below = column.iter().filter(|v| **v != level && (**v - level).abs() <= 1.5 * step).count();
+    let below = column.iter().filter(|v| **v != level && (**v - level).abs() <= COUNTS * step).count();
     (samples > PILE * below).then_some(Limit { level, samples, first: first?, last })
 }
 
@@ -98,6 +102,9 @@ mod tests {
         assert!(limits(&clean).is_empty());
         // In whole steps of a coarse converter the top is a plateau, but so is the step below.
         let coarse: Vec<f64> = clean.iter().map(|v| (v / 20.0).round() * 20.0).collect();
+        assert!(limits(&coarse).is_empty());
+        let flat = |k: usize| 900.0 - signal::math::powi((k as f64 - 300.0) / 20.0, 4);
+        let coarse: Vec<f64> = (0..600).map(|k| (flat(k) / 0.5).round() * 0.5).collect();
         assert!(limits(&coarse).is_empty());
         let cut: Vec<f64> = clean.iter().map(|v| v.min(800.0)).collect();
         let found = limits(&cut);

@@ -10,12 +10,17 @@ const CLEARLY: f64 = 1.5;
 
 /// Compares the largest turn toward the target with the largest away from it, about the net centre of pressure, from
 /// the address until the vertical force has fallen to weight again after its peak. Only recordings that look like a
-/// swing are judged: quiet first, then a push well above weight.
+/// swing are judged: quiet first, then a push well above
+/// weight, and the feet never off the plates.
 pub(super) fn check(swing: &Swing, findings: &mut Vec<Finding>) {
     let Some(address) = swing.address.as_ref().filter(|a| !a.after_movement) else { return };
     let up = &swing.ledger.net.up_n;
     let Some((peak, most)) = largest(up) else { return };
     if most < 1.2 * address.vertical_n || peak <= address.samples.end {
+        return;
+    }
+    // Whoever leaves the ground jumps.
+    if up.iter().any(|v| *v < 0.1 * address.vertical_n) {
         return;
     }
     let fallen = (peak..up.len()).find(|k| up[*k] < address.vertical_n).unwrap_or(up.len());

@@ -43,7 +43,7 @@ fn drift(swing: &Swing, address: &Address, findings: &mut Vec<Finding>) {
     let change = late.mean / address.vertical_n - 1.0;
     if change.abs() > DRIFT_SHARE {
         let seen = format!(
-            "standing {:.1} N before the movement and {:.1} N after it ({:+.1} %)",
+            "standing {:.1} N early and {:.1} N late ({:+.1} %)",
             address.vertical_n,
             late.mean,
             100.0 * change
