@@ -7,6 +7,7 @@
 #![deny(clippy::disallowed_methods, clippy::disallowed_types, clippy::print_stdout, clippy::print_stderr)]
 #![deny(clippy::iter_over_hash_type)]
 
+pub mod body;
 pub mod feet;
 pub mod finding;
 pub mod frame;
