@@ -128,7 +128,7 @@ def gaps():
 
 def student():
     lines = ["# Quantiles of Student's t; infinite degrees of freedom are the normal distribution's."]
-    for degrees in [1.0, 2.0, 2.5, 5.0, 16.0, 16.7, 50.0, 199.5, 999.0, 1001.0, 1e5, 1e8]:
+    for degrees in [1.0, 2.0, 2.5, 5.0, 16.0, 16.7, 50.0, 101.0, 199.5, 999.0, 1001.0, 1e5, 1e8]:
         for p in [0.5, 0.6, 0.8413447460685429, 0.95, 0.975, 0.995, 0.9999, 1e-6, 0.03]:
             lines += ["", "[[case]]", f"degrees = {degrees!r}", f"p = {p!r}", f"t = {float(stats.t.ppf(p, degrees))!r}"]
     for p in [0.6, 0.975, 0.995, 1e-6]:

@@ -274,6 +274,12 @@ mod tests {
         let found = change(&columns, &[0.1; 3], 0..50, 0..160, Direction::Onset, &RULES).unwrap();
         assert_eq!(found.column, 1);
         assert!((60.0..63.0).contains(&found.place), "{found:?}");
+        // Mirrored, the column that comes to rest last.
+        let [late, early] = [late, early].map(|x| x.into_iter().rev().collect::<Vec<f64>>());
+        let columns = [&early[..], &late[20..]];
+        let last = change(&columns, &[0.1; 2], 100..120, 0..160, Direction::Settling, &RULES).unwrap();
+        assert_eq!(last.column, 0);
+        assert!((last.place - (159.0 - found.place)).abs() < 0.5, "{last:?}");
     }
 
     #[test]

@@ -181,7 +181,17 @@ mod tests {
     fn what_cannot_be_told() {
         let x: Vec<f64> = (0..100).map(|i| f64::from(i % 7)).collect();
         assert!(sines(&x, 1000.0, &[50.0]).is_some());
-        for bad in [&[][..], &[0.0], &[-50.0], &[500.0], &[f64::NAN], &[50.0, 50.0], &[1e-9], &[10.0; 9]] {
+        for bad in [
+            &[][..],
+            &[0.0],
+            &[-50.0],
+            &[500.0],
+            &[f64::NAN],
+            &[50.0, 50.0],
+            &[50.0, 50.000_01],
+            &[1e-9],
+            &[10.0; 9],
+        ] {
             assert_eq!(sines(&x, 1000.0, bad), None, "{bad:?}");
         }
         assert_eq!(sines(&x, f64::NAN, &[50.0]), None);

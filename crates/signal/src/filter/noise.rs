@@ -16,9 +16,8 @@ const LONGEST: usize = 1 << 20;
 /// Checked: refs/noise_gain.toml (scipy, over the frequencies), and filtered noise.
 #[must_use]
 pub fn noise_gain(sections: &[Section]) -> f64 {
-    let Some(mut once) = settled(sections, std::iter::once(1.0)) else { return f64::NAN };
-    once.reverse();
-    // The response of both passes is the backward one to the forward one; a sum of squares has no direction.
+    let Some(once) = settled(sections, std::iter::once(1.0)) else { return f64::NAN };
+    // A second pass forward: it differs from one backward in its phases only, and a sum of squares has none.
     settled(sections, once.iter().copied())
         .map_or(f64::NAN, |both| both.iter().map(|y| y * y).sum::<f64>().sqrt())
 }
