@@ -16,6 +16,10 @@ pub enum Purpose {
     PlateFixed(u16),
     /// Noise of the markers.
     Markers,
+    /// How far a plate (index from 0) of rig `k` is from what its rig file says.
+    Misfit(u16),
+    /// Noise of a plate of rig `k`.
+    MisfitNoise(u16),
 }
 
 /// A stream of chance.
@@ -30,6 +34,8 @@ impl Chance {
             Purpose::Sway => (k, 2),
             Purpose::Markers => (k, 3),
             Purpose::Plate(p) => (k, 0x1_0000 + u32::from(p)),
+            Purpose::Misfit(p) => (k, 0x3_0000 + u32::from(p)),
+            Purpose::MisfitNoise(p) => (k, 0x4_0000 + u32::from(p)),
             Purpose::PlateFixed(p) => (0, 0x2_0000 + u32::from(p)),
         };
         let mut rng = ChaCha8Rng::seed_from_u64(seed);

@@ -1,7 +1,7 @@
 //! Invented swings whose truth is known. See ARCHITECTURE.md.
 //!
 //! [`swing`] makes one recording, [`session`] many, [`jump()`] a vertical jump whose figures are in closed form;
-//! [`faults`] spoils a recording on purpose.
+//! [`faults`] spoils a recording on purpose, [`misfit`] records it with a rig that is a little off.
 //!
 //! **Invariant:** same specs, same seed, same bytes, on any machine; swing k does not depend on how many were asked.
 #![deny(clippy::disallowed_methods, clippy::disallowed_types, clippy::print_stdout, clippy::print_stderr)]
@@ -15,6 +15,7 @@ pub mod faults;
 pub mod jump;
 pub mod kind;
 mod least;
+pub mod misfit;
 pub mod noise;
 pub mod plate;
 pub mod player;

@@ -1,5 +1,5 @@
 //! The accounts of one sample with their derivatives, and what each source of error does to them.
-use super::column::{COLUMNS, Column, Point};
+use super::column::{Along, COLUMNS, Column, Point, Who};
 use super::instant::{Feet, Instant, Wrench, columns, weight};
 use super::number::{Dual, Real};
 use super::scene::{Booked, Place, PlateAt, Scene, ScenePlate};
@@ -132,6 +132,38 @@ impl Linear {
             square(&std::array::from_fn(|k| self.stance(scene, k, *stance_m)));
         }
         std::array::from_fn(|k| if self.value.values[k].is_nan() { f64::NAN } else { variance[k].sqrt() })
+    }
+
+    /// True where first order can be trusted for a column: no bend or jump of its formula within three standard
+    /// uncertainties. Opposition bends where a foot's force or their sum is 0; what needs a foot's centre of pressure
+    /// jumps where its vertical force is at the load floor (another point stands in for it).
+    ///
+    /// Not looked for: products of two numbers that are both 0 within their uncertainty (the offset of a player who
+    /// stands still), which first order takes for exact; they are as small as a product of two errors.
+    pub fn is_smooth(&self, scene: &Scene, errors: &Errors, column: Column) -> bool {
+        let clear = |column: Column, of: f64| {
+            let x = self.of(scene, errors, column);
+            (x.value - of).abs() > 3.0 * x.u() || x.value.is_nan()
+        };
+        let weight = self.plates.first().map_or(f64::NAN, |(_, at, _)| at.weight);
+        let loaded = |who: &Who| clear(Column::Force(*who, Along::Up), scene.floor_n * weight);
+        let feet: &[Who] = if scene.two_feet() { &[Who::Lead, Who::Trail] } else { &[Who::Net] };
+        let at = |point: Point| match scene.place(point) {
+            Place::NetCop => loaded(&Who::Net),
+            Place::MidCop => feet.iter().all(loaded),
+            Place::Fixed(_) | Place::Stance | Place::Plate(..) | Place::Given => true,
+        };
+        match column {
+            Column::Force(..) => true,
+            Column::Cop(who, _) | Column::FreeMoment(who) => loaded(&who),
+            Column::CoupleToe | Column::CoupleTarget | Column::FreeLead | Column::FreeTrail => {
+                feet.iter().all(loaded)
+            }
+            Column::Turn(point) | Column::TurnLead(point) | Column::TurnTrail(point) => at(point),
+            Column::Offset(point) => at(point) && feet.iter().all(loaded),
+            Column::Opposition(along) => Who::ALL.iter().all(|who| clear(Column::Force(*who, along), 0.0)),
+            Column::LeadShare => loaded(&Who::Net),
+        }
     }
 
     /// Every product of an input's change and the derivatives by it.
