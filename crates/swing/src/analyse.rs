@@ -172,13 +172,13 @@ fn made(
     findings: &mut Vec<Finding>,
 ) -> Result<Swing, SwingError> {
     let player = who(recording, how, findings);
-    quality::recorded(recording, rig, findings);
     let frame = target::frame(recording, rig, how.target, player.hand)
         .map_err(SwingError::TargetUnusable)?
         .take(findings);
 
     let zeroed = baseline::remove(recording, rig, how.zero).take(findings);
     let plates = wrenches(zeroed.as_ref().unwrap_or(recording), rig, &frame).take(findings);
+    quality::recorded(recording, rig, &plates, findings);
     if plates.is_empty() {
         return Err(SwingError::NoPlates);
     }

@@ -8,6 +8,7 @@ mod edge;
 mod finish;
 mod hand;
 mod markers;
+mod noise;
 mod offset;
 mod outside;
 mod pendulum;
@@ -15,6 +16,7 @@ mod places;
 mod rate;
 mod reading;
 mod signs;
+mod skew;
 mod units;
 mod weight;
 
@@ -42,10 +44,11 @@ fn channels(sensing: &Sensing) -> Vec<usize> {
 }
 
 /// Findings about the recording itself, before anything is done to it.
-pub fn recorded(recording: &Recording, rig: &Rig, findings: &mut Vec<Finding>) {
+pub fn recorded(recording: &Recording, rig: &Rig, plates: &[PlateWrench], findings: &mut Vec<Finding>) {
     rate::check(recording, findings);
     clipping::check(recording, rig, findings);
     places::sizes(rig, findings);
+    noise::check(plates, recording.analog.rate_hz, findings);
 }
 
 /// Findings that need only the plates.
@@ -76,5 +79,6 @@ pub fn swing(recording: &Recording, rig: &Rig, swing: &Swing, findings: &mut Vec
     markers::check(recording, swing, findings);
     finish::check(rig, recording, swing, findings);
     hand::check(swing, findings);
+    skew::check(swing, findings);
     pendulum::check(recording, rig, swing, findings);
 }
