@@ -270,9 +270,9 @@ catalogue! {
         remedy "State size_m and centre_m, or corners_mm, in a rig file.",
         touches [Cop, Turn],
         source "common practice, no source: plates measure 0.2 to 3 m";
-    DRIFTED = "Q327", "drifted", Doubt, "The force drifts from begin to end",
-        why "The zero moved while recording: forces late in the recording are off by up to the drift, impulses by more.",
-        remedy "Let the plates warm up, zero them before each recording, and leave them empty at begin and end, so that the drift can be taken off.",
+    DRIFTED = "Q327", "drifted", Doubt, "Early and late readings of the same load differ",
+        why "The zero moved while recording, or part of a foot rests beside its plate: forces are off by as much, impulses by more.",
+        remedy "Let the plates warm up, zero them before each recording, leave them empty at begin and end (then the drift can be taken off), and stand wholly on them.",
         touches [Up, Shear, Cop, Turn, Weight, Time],
         source "common practice, no source";
     RATE_TOO_LOW = "Q328", "rate-too-low", Doubt, "The sampling rate is low for a swing",
@@ -289,7 +289,7 @@ catalogue! {
         why "Peaks read too high by the noise, loading rates most; centres of pressure scatter.",
         remedy "Check cables, earth and range of the amplifier; a low-pass filter helps meanwhile.",
         touches [Cop, Time],
-        source "common practice, no source: plates in order have 0.2 to 1 N";
+        source "common practice, no source: the limit is one per cent of a person's weight";
     MAINS_HUM = "Q331", "mains-hum", Doubt, "A plate carries mains hum",
         why "A wave of the mains frequency rides on every force; loading rates suffer most.",
         remedy "Check earth and cables; a low-pass filter well under the mains frequency takes it off.",

@@ -21,20 +21,17 @@ pub(super) fn check(recording: &Recording, rig: &Rig, findings: &mut Vec<Finding
         for channel in channels(&plate.sensing) {
             let Some(channel) = recording.analog.channels.get(channel) else { continue };
             for limit in limits(&channel.samples) {
-                told.push(format!(
-                    "{} holds {} {} in {} samples",
-                    channel.label,
-                    limit.level,
-                    if channel.unit.is_empty() { "(no unit)" } else { &channel.unit },
-                    limit.samples
-                ));
+                let level =
+                    format!("{:.*} {}", usize::from(limit.level.abs() < 1000.0), limit.level, channel.unit);
+                told.push(format!("{} at {} ({} samples)", channel.label, level.trim_end(), limit.samples));
                 let (a, b) = span.unwrap_or((limit.first, limit.last));
                 span = Some((a.min(limit.first), b.max(limit.last)));
             }
         }
         if let Some((first, last)) = span {
             let at = |sample: usize| sample as f64 / recording.analog.rate_hz;
-            let found = Finding::new(&finding::CLIPPED, told.join("; ")).on_plate(k);
+            let found =
+                Finding::new(&finding::CLIPPED, format!("held at a limit: {}", told.join(", "))).on_plate(k);
             findings.push(found.during(at(first), at(last)));
         }
     }

@@ -7,34 +7,31 @@ use mechanics::{Recording, Rig};
 /// Samples over which the slope beside an instant is taken.
 const BESIDE: usize = 4;
 
-/// A jump stands out of the column's usual ones by so many standard deviations.
-const OUT_OF_ALL: f64 = 8.0;
+/// The jump of all channels together, in their own noise, that is told.
+const LEAST: f64 = 12.0;
 
-/// And out of those within twice [`BESIDE`] samples by so much: a blow or a heel strike lasts several samples. A clean
-/// step leaves an eighth of itself there.
-const OUT_OF_NEAR: f64 = 4.0;
+/// And that of every plate for itself: a blow on one plate is no loss of samples.
+const LEAST_EACH: f64 = 5.0;
 
-/// Channels of one plate that must jump together.
-const VOTES: u8 = 2;
+/// A jump stands out of those within twice [`BESIDE`] samples by so much: a blow or a heel strike lasts several samples.
+/// A clean step leaves an eighth of itself there, beside the noise.
+const OUT_OF_NEAR: f64 = 2.5;
 
-/// Looks for instants at which channels of all loaded plates jump. While nothing moves a loss cannot be seen.
+/// Looks for instants at which the channels of all loaded plates jump. While little moves a loss cannot be seen.
 pub(super) fn check(recording: &Recording, rig: &Rig, shadows: &[PlateShadow], findings: &mut Vec<Finding>) {
-    let samples = recording.analog.len();
-    let mut everywhere = vec![true; samples];
-    let loaded: Vec<usize> = shadows.iter().filter(|s| s.loaded).map(|s| s.plate).collect();
-    // One plate alone must be the surer.
-    let needed = if loaded.len() > 1 { VOTES } else { VOTES + 1 };
-    for plate in loaded.iter().filter_map(|k| rig.plates.get(*k)) {
-        let mut votes = vec![0_u8; samples];
-        for channel in channels(&plate.sensing) {
-            let Some(channel) = recording.analog.channels.get(channel) else { continue };
-            for k in jumps(&channel.samples) {
-                votes[k] = votes[k].saturating_add(1);
+    let loaded = shadows.iter().filter(|s| s.loaded).filter_map(|s| rig.plates.get(s.plate));
+    let squares: Vec<Vec<f64>> = loaded
+        .map(|plate| {
+            let mut sum = vec![0.0; recording.analog.len()];
+            for channel in channels(&plate.sensing) {
+                if let Some(channel) = recording.analog.channels.get(channel) {
+                    sum.iter_mut().zip(jumps(&channel.samples)).for_each(|(sum, jump)| *sum += jump * jump);
+                }
             }
-        }
-        everywhere.iter_mut().zip(votes).for_each(|(all, votes)| *all &= votes >= needed);
-    }
-    let found: Vec<usize> = (0..samples).filter(|k| everywhere[*k] && !loaded.is_empty()).collect();
+            sum
+        })
+        .collect();
+    let found = together(&squares);
     let (Some(&first), Some(&last)) = (found.first(), found.last()) else { return };
     let at = |k: usize| k as f64 / recording.analog.rate_hz;
     let seen = match found.len() {
@@ -44,32 +41,46 @@ pub(super) fn check(recording: &Recording, rig: &Rig, shadows: &[PlateShadow], f
     findings.push(Finding::new(&finding::SAMPLES_DROPPED, seen).during(at(first), at(last)));
 }
 
-/// Samples at which a column steps from one smooth stretch to another.
-fn jumps(column: &[f64]) -> Vec<usize> {
+/// Samples at which all plates jump, from the squared jumps of each.
+fn together(squares: &[Vec<f64>]) -> Vec<usize> {
+    let samples = squares.first().map_or(0, Vec::len);
+    let all: Vec<f64> = (0..samples).map(|k| squares.iter().map(|s| s[k]).sum::<f64>().sqrt()).collect();
+    let stands_out = |k: &usize| {
+        let here = all[*k];
+        let mut near = (k.saturating_sub(2 * BESIDE)..*k).chain(k + 1..(k + 1 + 2 * BESIDE).min(samples));
+        here > LEAST
+            && squares.iter().all(|s| s[*k] > LEAST_EACH * LEAST_EACH)
+            && near.all(|j| here > OUT_OF_NEAR * all[j])
+    };
+    (0..samples).filter(stands_out).collect()
+}
+
+/// What a column would have jumped at each sample, in standard deviations of that over the column: the step less what
+/// the slopes beside it explain. 0 where there is no slope beside; all 0 for a column that never changes.
+fn jumps(column: &[f64]) -> Vec<f64> {
     let m = BESIDE;
-    if column.len() < 4 * m {
-        return Vec::new();
-    }
     let step = |k: usize| -> f64 {
         let (left, right) = (column[k - 1] - column[k - 1 - m], column[k + m] - column[k]);
-        (column[k] - column[k - 1] - (left + right) / (2 * m) as f64).abs()
+        column[k] - column[k - 1] - (left + right) / (2 * m) as f64
     };
-    // What a jump would be at each sample; at the ends, where there is no slope beside, none.
-    let inside = m + 1..column.len() - m;
-    let size: Vec<f64> = (0..column.len()).map(|k| if inside.contains(&k) { step(k) } else { 0.0 }).collect();
-    let usual = signal::stats::median(&size, &mut Vec::new()) / 0.6745;
-    let stands_out = |k: &usize| {
-        let here = size[*k];
-        let mut near = (k.saturating_sub(2 * m)..*k).chain(k + 1..(k + 1 + 2 * m).min(size.len()));
-        here > OUT_OF_ALL * usual && near.all(|j| here > OUT_OF_NEAR * size[j])
-    };
-    // A column that never changes has no usual change to compare with.
-    if usual > 0.0 { inside.filter(stands_out).collect() } else { Vec::new() }
+    let inside = m + 1..column.len().saturating_sub(m);
+    let mut size: Vec<f64> =
+        (0..column.len()).map(|k| if inside.contains(&k) { step(k) } else { 0.0 }).collect();
+    let sizes: Vec<f64> = size.iter().map(|s| s.abs()).collect();
+    let usual = signal::stats::median(&sizes, &mut Vec::new()) / 0.6745;
+    // Beside a gap nothing is known of a jump.
+    let scaled = |s: f64| if usual > 0.0 && s.is_finite() { s / usual } else { 0.0 };
+    size.iter_mut().for_each(|s| *s = scaled(*s));
+    size
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn found(column: &[f64]) -> Vec<usize> {
+        together(&[jumps(column).iter().map(|j| j * j).collect()])
+    }
 
     #[test]
     fn a_loss_is_told_from_a_blow() {
@@ -78,17 +89,20 @@ mod tests {
             700.0 + 300.0 * signal::math::sin(k as f64 / 60.0) + jitter
         };
         let whole: Vec<f64> = (0..800).map(wave).collect();
-        assert!(jumps(&whole).is_empty());
+        assert!(found(&whole).is_empty());
         let lost: Vec<f64> = (0..800).map(|k| if k < 390 { wave(k) } else { wave(k + 20) }).collect();
-        assert_eq!(jumps(&lost), [390]);
-        let blow: Vec<f64> = (0..800)
-            .map(|k| {
-                wave(k) + if k < 390 { 0.0 } else { 400.0 * signal::math::exp(-((k - 390) as f64) / 6.0) }
-            })
-            .collect();
-        assert!(jumps(&blow).len() <= 1, "{:?}", jumps(&blow));
+        assert_eq!(found(&lost), [390]);
+        // A heel strike: up within some samples.
+        let blow = |k: usize| {
+            if k < 390 { 0.0 } else { 400.0 * (1.0 - signal::math::exp(-((k - 389) as f64) / 3.0)) }
+        };
+        let struck: Vec<f64> = (0..800).map(|k| wave(k) + blow(k)).collect();
+        assert!(found(&struck).is_empty(), "{:?}", found(&struck));
         let spike: Vec<f64> = (0..800).map(|k| wave(k) + if k == 390 { 400.0 } else { 0.0 }).collect();
-        assert!(jumps(&spike).is_empty());
-        assert!(jumps(&[f64::NAN; 40]).is_empty() && jumps(&[1.0; 3]).is_empty());
+        assert!(found(&spike).is_empty());
+        assert!(found(&[f64::NAN; 40]).is_empty() && found(&[1.0; 3]).is_empty() && found(&[]).is_empty());
+        let lost_on_one =
+            [jumps(&lost), jumps(&whole)].map(|j| j.iter().map(|j| j * j).collect::<Vec<f64>>());
+        assert!(together(&lost_on_one).is_empty(), "the other plate does not jump");
     }
 }

@@ -47,18 +47,18 @@ fn one(
         let length = outward.length();
         let Some(direction) = outward.try_normalize() else { continue };
         let left_m = |k: &usize| length - (foot.contact[*k].cop_m - surface.centre_m).dot(direction);
-        let near: Vec<usize> = loaded.iter().copied().filter(|k| left_m(k) < HALF_FOOT_M).collect();
+        // Far outside is another finding, and another reason.
+        let at_edge = |k: &usize| (-HALF_FOOT_M..HALF_FOOT_M).contains(&left_m(k));
+        let near: Vec<usize> = loaded.iter().copied().filter(at_edge).collect();
         if (near.len() as f64) <= SHARE * loaded.len() as f64 {
             continue;
         }
-        let least = near.iter().map(left_m).fold(f64::INFINITY, f64::min);
         let place = crate::analyse::mean_over(near.iter().map(|k| foot.contact[*k].cop_m));
         let seen = format!(
-            "{whose} centre of pressure is within {:.0} mm of the edge {} for {:.0} % of its loaded time, least {:.0} mm{}",
+            "{whose} centre of pressure is within {:.0} mm of the edge {} for {:.0} % of its loaded time{}",
             HALF_FOOT_M * 1e3,
             side(swing, direction),
             100.0 * near.len() as f64 / loaded.len() as f64,
-            least * 1e3,
             across(swing, shadow, place, direction),
         );
         let at = |k: usize| k as f64 / swing.rate_hz;

@@ -21,6 +21,7 @@ mod units;
 mod weight;
 
 use crate::analyse::{PlateShadow, Swing};
+use mechanics::finding::{FORCE_UNITS_ODD, MOMENT_UNITS_ODD};
 use mechanics::wrench::PlateWrench;
 use mechanics::{Finding, Frame, Recording, Rig, Sensing};
 
@@ -43,6 +44,11 @@ fn channels(sensing: &Sensing) -> Vec<usize> {
     }
 }
 
+/// True where the moments of a plate are known to be off by a thousand: what its centre of pressure says then is no news.
+fn moments_doubted(plate: usize, findings: &[Finding]) -> bool {
+    findings.iter().any(|f| f.kind == &MOMENT_UNITS_ODD && f.plate == Some(plate))
+}
+
 /// Findings about the recording itself, before anything is done to it.
 pub fn recorded(recording: &Recording, rig: &Rig, plates: &[PlateWrench], findings: &mut Vec<Finding>) {
     rate::check(recording, findings);
@@ -63,8 +69,8 @@ pub fn plates(
     places::overlaps(shadows, findings);
     units::check(recording, rig, frame, plates, shadows, findings);
     for (plate, shadow) in plates.iter().zip(shadows) {
-        offset::check(shadow, rig, findings);
-        if shadow.loaded {
+        offset::check(plate, shadows, rig, recording.analog.rate_hz, findings);
+        if shadow.loaded && !moments_doubted(shadow.plate, findings) {
             outside::check(plate, rig.load_floor_n, findings);
         }
     }
@@ -74,6 +80,10 @@ pub fn plates(
 /// Findings that need the whole swing.
 pub fn swing(recording: &Recording, rig: &Rig, swing: &Swing, findings: &mut Vec<Finding>) {
     signs::check(recording, rig, swing, findings);
+    // Units that are off by a thousand explain all that follows from the numbers.
+    if findings.iter().any(|f| [&FORCE_UNITS_ODD, &MOMENT_UNITS_ODD].contains(&f.kind)) {
+        return;
+    }
     weight::check(swing, findings);
     edge::check(swing, rig.load_floor_n, findings);
     markers::check(recording, swing, findings);

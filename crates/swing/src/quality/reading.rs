@@ -269,7 +269,7 @@ pub(super) fn settles(
     let mut best: Option<Tried> = None;
     for way in ways {
         let Some(now) = tried(recording, rig, swing, findings, &plates, way) else { continue };
-        if !now.pendulum.reads_as_reaction() {
+        if now.pendulum.along.max(now.pendulum.across) > -0.3 {
             continue;
         }
         // Nearer by more than markers and soles are known.

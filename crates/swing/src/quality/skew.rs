@@ -26,7 +26,10 @@ const SIGMAS: f64 = 3.0;
 const EXPLAINED: f64 = 0.7;
 
 /// The sum may move by this share of itself in the quiet stretch; a late plate moves it too.
-const QUIET_SHARE: f64 = 0.04;
+const QUIET_SHARE: f64 = 0.02;
+
+/// Before it moves that far a takeaway has begun: so much is left out at an end where it does, s.
+const BEGUN_S: f64 = 0.25;
 
 /// Shortest and longest stretch that is used, s.
 const STRETCH_S: (f64, f64) = (0.9, 8.0);
@@ -53,12 +56,14 @@ pub(super) fn check(swing: &Swing, findings: &mut Vec<Finding>) {
             && d.seconds.abs() < MOST_S
     };
     let apart = (slow.seconds - fast.seconds).abs();
-    let agree = apart < SIGMAS * (slow.error * slow.error + fast.error * fast.error).sqrt() + 0.2 * fast.seconds.abs();
+    let agree = apart
+        < SIGMAS * (slow.error * slow.error + fast.error * fast.error).sqrt() + 0.2 * fast.seconds.abs();
     if !(sure(&slow) && sure(&fast) && agree) {
         return;
     }
     let best = if slow.error < fast.error { slow } else { fast };
-    let (late, early) = if best.seconds > 0.0 { (&feet.trail, &feet.lead) } else { (&feet.lead, &feet.trail) };
+    let (late, early) =
+        if best.seconds > 0.0 { (&feet.trail, &feet.lead) } else { (&feet.lead, &feet.trail) };
     let name = |foot: &mechanics::feet::Foot| {
         let names = foot.plates.iter().filter_map(|k| swing.plates.iter().find(|s| s.plate == *k));
         names.map(|s| s.name.as_str()).collect::<Vec<_>>().join(" and ")
@@ -73,7 +78,8 @@ pub(super) fn check(swing: &Swing, findings: &mut Vec<Finding>) {
         best.correlation.abs()
     );
     let at = |k: usize| k as f64 / swing.rate_hz;
-    let mut found = Finding::new(&finding::PLATES_OUT_OF_STEP, seen).during(at(stretch.start), at(stretch.end));
+    let mut found =
+        Finding::new(&finding::PLATES_OUT_OF_STEP, seen).during(at(stretch.start), at(stretch.end));
     if let [only] = late.plates.as_slice() {
         found = found.on_plate(*only);
     }
@@ -91,6 +97,9 @@ fn quiet_stretch(a: &[f64], b: &[f64], address: &Address, rate_hz: f64) -> std::
     let reach = (STRETCH_S.1 / 2.0 * rate_hz) as usize;
     let from = (0..window.start).rev().take(reach).take_while(near).last().unwrap_or(window.start);
     let to = (window.end..n).take(reach).take_while(near).last().map_or(window.end, |k| k + 1);
+    let begun = (BEGUN_S * rate_hz) as usize;
+    let from = if from > 0 && from + reach > window.start { (from + begun).min(window.start) } else { from };
+    let to = if to < n && to < window.end + reach { to.saturating_sub(begun).max(window.end) } else { to };
     let long = (to - from) as f64 > STRETCH_S.0 * rate_hz;
     if long { from..to } else { 0..0 }
 }
