@@ -156,7 +156,7 @@ fn units_off_by_a_thousand() {
     // Not through a file: writing one would put the units right.
     let findings = analyse(&spoilt, &Rig::of_recording(&spoilt), &how).expect("a swing").findings;
     let found: Vec<_> = findings.iter().map(|f| f.kind.code).collect();
-    assert_found(&found, "Q309");
+    assert_found(&found, "Q325");
 }
 
 #[test]
