@@ -99,7 +99,11 @@ fn the_manual_prints_the_examples() {
 #[test]
 fn the_manual_names_every_key() {
     let manual = include_str!("../../../docs/rig.md");
-    let schema = concat!(include_str!("../src/rigfile/schema.rs"), include_str!("../src/table/layout.rs"));
+    let schema = concat!(
+        include_str!("../src/rigfile/schema.rs"),
+        include_str!("../src/rigfile/conditioning.rs"),
+        include_str!("../src/table/layout.rs")
+    );
     let mut keys = 0;
     for line in schema.lines().filter_map(|l| l.trim().strip_prefix("pub ")) {
         let Some((key, _)) = line.split_once(": ") else { continue };

@@ -8,6 +8,7 @@
 #![deny(clippy::iter_over_hash_type)]
 
 pub mod body;
+pub mod conditioning;
 pub mod feet;
 pub mod finding;
 pub mod frame;
@@ -19,6 +20,7 @@ pub mod rig;
 pub mod uncertainty;
 pub mod wrench;
 
+pub use conditioning::{Conditioning, Drift, LowPass, Zero};
 pub use finding::{Checked, Finding, Severity};
 pub use frame::{Frame, Hand, Player};
 pub use plate::{Measures, Plate, Sensing};

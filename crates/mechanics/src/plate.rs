@@ -91,6 +91,16 @@ pub enum ReducedAxes {
 }
 
 impl Sensing {
+    /// Every channel that the plate reads, in the order of the description.
+    pub fn channels(&self) -> Vec<usize> {
+        match self {
+            Self::Linear { channels, .. } => channels.clone(),
+            Self::Reduced { force, centre, free_moment, .. } => {
+                force.iter().copied().chain(centre.iter().flatten().copied()).chain(*free_moment).collect()
+            }
+        }
+    }
+
     /// Six components (Fx, Fy, Fz, Mx, My, Mz) about the sensor origin (C3D TYPE 2).
     ///
     /// Unit: N per channel unit for forces, N·m per channel unit for moments; `origin_m` as in [`Sensing::Linear`].

@@ -1,4 +1,5 @@
 //! A rig: the plates as they stand, where the target is, and how good the plates are.
+use crate::conditioning::Conditioning;
 use crate::plate::Plate;
 use crate::recording::{Axis, Recording};
 use glam::DVec3;
@@ -22,6 +23,8 @@ pub struct Rig {
     pub trigger: Option<Trigger>,
     /// How good the rig is.
     pub budget: ErrorBudget,
+    /// What is done to its recordings before accounts are formed.
+    pub conditioning: Conditioning,
 }
 
 /// Least vertical force for a centre of pressure unless the rig states another, N.
@@ -143,6 +146,7 @@ impl Rig {
             load_floor_n: LOAD_FLOOR_N,
             trigger: None,
             budget: ErrorBudget::TYPICAL,
+            conditioning: Conditioning::RAW,
         }
     }
 }

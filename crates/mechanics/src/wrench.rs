@@ -73,6 +73,8 @@ pub struct PlateWrench {
     pub surface: Surface,
     /// What it measured.
     pub wrench: Wrenches,
+    /// True where the channels held the force on the plate, and force and moment were turned into the reaction.
+    pub turned: bool,
 }
 
 /// Reads every plate of a rig.
@@ -120,7 +122,7 @@ pub fn wrenches(recording: &Recording, rig: &Rig, frame: &Frame) -> Checked<Vec<
         if turn {
             wrench.force_n.iter_mut().chain(wrench.moment_nm.iter_mut()).for_each(|v| *v = -*v);
         }
-        plates.push(PlateWrench { name: plate.name.clone(), plate: index, surface, wrench });
+        plates.push(PlateWrench { name: plate.name.clone(), plate: index, surface, wrench, turned: turn });
     }
     Checked { value: plates, findings }
 }
@@ -285,5 +287,6 @@ pub fn collapse(plates: &[PlateWrench]) -> Option<PlateWrench> {
         plate: first.plate,
         surface: Surface::around(&surfaces),
         wrench,
+        turned: first.turned,
     })
 }

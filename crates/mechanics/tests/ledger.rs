@@ -15,6 +15,7 @@ fn plate(index: usize, force: DVec3, cop: DVec3, free: f64) -> PlateWrench {
         plate: index,
         surface: Surface { centre_m: DVec3::new(cop.x.signum() * 0.3, 0.0, 0.0), ..Surface::around(&[]) },
         wrench: Wrenches { force_n: vec![force], moment_nm: vec![cop.cross(force) + DVec3::Z * free] },
+        turned: false,
     }
 }
 

@@ -200,6 +200,7 @@ fn two_plates_sum_to_the_worked_net() {
         plate,
         surface: level(0.0, 0.0),
         wrench: Wrenches { force_n: vec![force], moment_nm: vec![cop.cross(force) + DVec3::Z * free] },
+        turned: false,
     };
     let plates = [
         side(DVec3::new(60.0, -40.0, 500.0), DVec3::new(0.25, 0.10, 0.0), 8.0, 0),

@@ -49,7 +49,7 @@ fn read(rig: &Rig, index: usize, loads: &[Load]) -> PlateWrench {
         wrench.force_n.push(force);
         wrench.moment_nm.push(cop.cross(force) + DVec3::Z * *free);
     }
-    PlateWrench { name: index.to_string(), plate: index, surface, wrench }
+    PlateWrench { name: index.to_string(), plate: index, surface, wrench, turned: false }
 }
 
 fn same(a: f64, b: f64, what: &str) {

@@ -269,6 +269,7 @@ pub fn record(
         load_floor_n: mechanics::rig::LOAD_FLOOR_N,
         trigger,
         budget: ErrorBudget::TYPICAL,
+        conditioning: mechanics::Conditioning::RAW,
     };
     Ok(Simulated { recording, truth, rig })
 }

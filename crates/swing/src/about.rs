@@ -35,6 +35,7 @@ pub fn resolve(
     rig: &Rig,
     frame: &Frame,
     series: &FootSeries,
+    rate_hz: f64,
     address: Option<&Address>,
 ) -> Result<Reference, String> {
     match about {
@@ -53,7 +54,9 @@ pub fn resolve(
             None => Err("the midpoint of two centres of pressure needs a plate for each foot".into()),
         },
         About::Stance => stance(series, address).map(Reference::Fixed),
-        About::Marker(label) => path(recording, frame, label).map(Reference::Path),
+        About::Marker(label) => {
+            path(recording, frame, label, rate_hz, series.net.wrench.len()).map(Reference::Path)
+        }
     }
 }
 
@@ -78,8 +81,14 @@ pub fn stance(series: &FootSeries, address: Option<&Address>) -> Result<DVec3, S
     }
 }
 
-/// A marker's path at the analog rate, golf frame; straight lines between marker samples, NaN in gaps.
-fn path(recording: &Recording, frame: &Frame, label: &str) -> Result<Vec<DVec3>, String> {
+/// A marker's path at the rate of the series, golf frame; straight lines between marker samples, NaN in gaps.
+fn path(
+    recording: &Recording,
+    frame: &Frame,
+    label: &str,
+    rate_hz: f64,
+    samples: usize,
+) -> Result<Vec<DVec3>, String> {
     let marker = recording
         .markers
         .iter()
@@ -91,8 +100,7 @@ fn path(recording: &Recording, frame: &Frame, label: &str) -> Result<Vec<DVec3>,
             .get(k)
             .map_or(DVec3::NAN, |p| frame.place(DVec3::new(p[0].into(), p[1].into(), p[2].into())))
     };
-    let samples = recording.analog.len();
-    let step = recording.marker_rate_hz / recording.analog.rate_hz;
+    let step = recording.marker_rate_hz / rate_hz;
     let shift = recording.marker_start_s * recording.marker_rate_hz;
     Ok((0..samples)
         .map(|k| {

@@ -1,13 +1,14 @@
 //! The one function of the project.
 use crate::about::{About, resolve};
 use crate::address::{Address, find_address};
+use crate::condition::{Done, condition};
 use crate::feet::{Split, assign};
-use crate::{baseline, quality, target};
+use crate::{quality, target};
 use glam::DVec3;
 use mechanics::feet::{FootSeries, net_only, two_feet};
 use mechanics::ledger::{Ledger, ledger};
 use mechanics::wrench::{PlateWrench, Surface, collapse, wrenches};
-use mechanics::{Checked, Finding, Frame, Hand, Player, Recording, Rig, Target};
+use mechanics::{Checked, Conditioning, Finding, Frame, Hand, Player, Recording, Rig, Target};
 
 /// What the user decides. No hidden default: every face states each field.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,8 +23,8 @@ pub struct Settings {
     pub about: About,
     /// Treat all plates as the one plate they would have been.
     pub collapse: bool,
-    /// Baseline to remove before anything else.
-    pub zero: Zero,
+    /// What is done to the plates before accounts are formed; `None`: as the rig says.
+    pub conditioning: Option<Conditioning>,
 }
 
 impl Settings {
@@ -35,17 +36,8 @@ impl Settings {
         mass_kg: None,
         about: About::NetCop,
         collapse: false,
-        zero: Zero::Nothing,
+        conditioning: None,
     };
-}
-
-/// Which baseline is removed from the channels.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Zero {
-    /// None.
-    Nothing,
-    /// The mean over the file's own ZERO window, plate by plate, where that window is unloaded.
-    FileWindow,
 }
 
 /// A recording with its accounts.
@@ -55,7 +47,7 @@ pub struct Swing {
     pub frame: Frame,
     /// Handedness used, and mass where known (stated, else from the file).
     pub player: Player,
-    /// Samples a second.
+    /// Samples a second of everything below; the recording's, unless it was resampled.
     pub rate_hz: f64,
     /// Time of the first sample, s.
     pub start_s: f64,
@@ -73,6 +65,8 @@ pub struct Swing {
     pub body_weight_n: Option<BodyWeight>,
     /// The reference point asked for.
     pub about: About,
+    /// What was done to the plates before.
+    pub done: Done,
 }
 
 /// Where the body weight comes from.
@@ -137,7 +131,7 @@ pub enum SwingError {
     AboutUnavailable(String),
 }
 
-/// `Recording → PlateWrenches → FootSeries → Ledger`, for one plate, two or more.
+/// `Recording → PlateWrenches → conditioned → FootSeries → Ledger`, for one plate, two or more.
 ///
 /// Frame: everything in the result is in the golf frame or the player's components ([`mechanics::ledger`]).
 /// Errors: only where no ledger exists at all ([`SwingError`]); everything else is a finding.
@@ -176,21 +170,24 @@ fn made(
         .map_err(SwingError::TargetUnusable)?
         .take(findings);
 
-    let zeroed = baseline::remove(recording, rig, how.zero).take(findings);
-    let plates = wrenches(zeroed.as_ref().unwrap_or(recording), rig, &frame).take(findings);
+    let plates = wrenches(recording, rig, &frame).take(findings);
+    // Of the plates as recorded: what was done to them must not hide what they are.
     quality::recorded(recording, rig, &plates, findings);
     if plates.is_empty() {
         return Err(SwingError::NoPlates);
     }
+    let how_conditioned = how.conditioning.as_ref().unwrap_or(&rig.conditioning);
+    let conditioned = condition(plates, recording, rig, &frame, how_conditioned).take(findings);
+    let (plates, rate_hz, done) = (conditioned.plates, conditioned.rate_hz, conditioned.done);
     let shadows: Vec<PlateShadow> = plates.iter().map(|p| shadow(p, rig)).collect();
-    let address = find_address(&plates, recording.analog.rate_hz);
-    quality::plates(recording, rig, &frame, &plates, &shadows, findings);
+    let address = find_address(&plates, rate_hz);
+    quality::plates(recording, rig, &frame, &plates, rate_hz, &shadows, findings);
 
     let split = assign(rig, &plates, &shadows, address.as_ref(), player.hand, how.collapse)
         .map_err(SwingError::NothingLoaded)?
         .take(findings);
     let series = book(plates, &split, rig.load_floor_n);
-    let about = resolve(&how.about, recording, rig, &frame, &series, address.as_ref())
+    let about = resolve(&how.about, recording, rig, &frame, &series, rate_hz, address.as_ref())
         .map_err(SwingError::AboutUnavailable)?;
     let ledger = ledger(&series, player.hand, &about);
 
@@ -198,7 +195,7 @@ fn made(
     let swing = Swing {
         frame,
         player,
-        rate_hz: recording.analog.rate_hz,
+        rate_hz,
         start_s: recording.analog.start_s,
         plates: shadows,
         split,
@@ -207,6 +204,7 @@ fn made(
         address,
         body_weight_n,
         about: how.about.clone(),
+        done,
     };
     quality::swing(recording, rig, &swing, findings);
     Ok(swing)

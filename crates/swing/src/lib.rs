@@ -1,21 +1,27 @@
-//! The whole way of the data: `Recording → PlateWrenches → FootSeries → Ledger`, each step handing on its findings.
+//! The whole way of the data: `Recording → PlateWrenches → conditioned → FootSeries → Ledger → Events → Metrics`,
+//! each step handing on its findings.
 //!
-//! Read [`analyse()`] first: every face calls it, so all faces give the same numbers.
+//! Read [`analyse()`] and [`measure()`] first: every face calls them, so all faces give the same numbers.
 //!
-//! **Invariant:** no I/O, clock, threads or randomness. No words or units for people: that is `view`.
+//! **Invariant:** no I/O, clock, threads or randomness. No units for people: that is `view`; words only in
+//! findings and in the catalogue of metrics, from which manuals, exports and screens are made.
 #![deny(clippy::disallowed_methods, clippy::disallowed_types, clippy::print_stdout, clippy::print_stderr)]
 #![deny(clippy::iter_over_hash_type)]
 
 pub mod about;
 pub mod address;
 pub mod analyse;
-pub mod baseline;
+pub mod condition;
 pub mod events;
 pub mod feet;
 pub mod footmarks;
+pub mod measure;
+pub mod metrics;
 pub mod quality;
 pub mod target;
 
 pub use about::About;
 pub use address::Address;
-pub use analyse::{Settings, Swing, SwingError, Zero, analyse, analyse_into};
+pub use analyse::{Settings, Swing, SwingError, analyse, analyse_into};
+pub use condition::Done;
+pub use measure::{MeasureSettings, Measurement, measure};

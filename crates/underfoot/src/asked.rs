@@ -1,16 +1,24 @@
 //! The options that several commands share: what a person may say about a recording.
+use crate::conditioning::ConditioningArgs;
 use clap::Args;
 use mechanics::{Axis, Hand, Target};
-use std::path::PathBuf;
-use swing::{About, Settings, Zero};
+use std::path::{Path, PathBuf};
+use swing::{About, Settings};
 use underfoot::fail::Fail;
 use underfoot::open::{Loaded, load};
 
-/// Options of every command that analyses a recording.
+/// Options of every command that analyses one recording.
 #[derive(Args, Clone, Debug)]
 pub struct Asked {
     /// The recording: C3D, CSV, TSV or other delimited text
     pub file: PathBuf,
+    #[command(flatten)]
+    pub how: How,
+}
+
+/// How recordings are to be read, whichever they are.
+#[derive(Args, Clone, Debug)]
+pub struct How {
     /// Rig file (TOML) that describes the plates, or completes what the recording says
     #[arg(long, value_name = "RIG")]
     pub rig: Option<PathBuf>,
@@ -30,12 +38,8 @@ pub struct Asked {
     /// Put all plates together, as if the feet had shared one plate
     #[arg(long)]
     pub collapse: bool,
-    /// Baseline to remove from the channels: none, or file (the file's own ZERO window, where it is unloaded)
-    #[arg(long, value_enum, value_name = "BASELINE", default_value = "none")]
-    pub zero: ZeroWord,
-    /// Unfiltered, as recorded (so far the only choice)
-    #[arg(long)]
-    pub raw: bool,
+    #[command(flatten)]
+    conditioning: ConditioningArgs,
 }
 
 /// Handedness as a word.
@@ -56,19 +60,17 @@ impl From<HandWord> for Hand {
     }
 }
 
-/// Baseline as a word.
-#[derive(clap::ValueEnum, Clone, Copy, Debug)]
-pub enum ZeroWord {
-    /// Leave the channels as they are
-    None,
-    /// The mean over the file's own ZERO window
-    File,
-}
-
 impl Asked {
     /// Reads the recording and its rig.
     pub fn load(&self) -> Result<Loaded, Fail> {
-        load(&self.file, self.rig.as_deref())
+        self.how.load(&self.file)
+    }
+}
+
+impl How {
+    /// Reads a recording and its rig.
+    pub fn load(&self, file: &Path) -> Result<Loaded, Fail> {
+        load(file, self.rig.as_deref())
     }
 
     /// The settings of the analysis.
@@ -80,10 +82,7 @@ impl Asked {
             mass_kg: self.mass,
             about: self.about.clone(),
             collapse: self.collapse,
-            zero: match self.zero {
-                ZeroWord::None => Zero::Nothing,
-                ZeroWord::File => Zero::FileWindow,
-            },
+            conditioning: Some(self.conditioning.over(loaded)?),
         })
     }
 }

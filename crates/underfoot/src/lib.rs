@@ -5,12 +5,13 @@
 //! let loaded = load(std::path::Path::new("swing.c3d"), None)?;
 //! let how = swing::Settings {
 //!     target: None, hand: None, mass_kg: None, about: swing::About::NetCop, collapse: false,
-//!     zero: swing::Zero::Nothing,
+//!     conditioning: None,
 //! };
 //! let checked = swing::analyse(&loaded.recording, &loaded.rig, &how).map_err(|e| format!("{e:?}"))?;
 //! println!("{} samples", checked.value.ledger.turn_nm.len());
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
+pub mod batch;
 pub mod export;
 pub mod fail;
 pub mod open;

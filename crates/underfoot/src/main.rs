@@ -1,6 +1,7 @@
 //! The command line.
 mod asked;
 mod commands;
+mod conditioning;
 
 use clap::{Parser, Subcommand};
 use commands::Done;
@@ -43,7 +44,22 @@ Examples:
   underfoot ledger swing.c3d --target +y --about rig-centre --at 1.25
   underfoot ledger swing.csv --rig bay.toml --mass 78.5 --json")]
     Ledger(Box<commands::ledger::Ledger>),
-    /// The same as one row a sample: CSV, Parquet or JSON
+    /// Events and metrics with their ±, on one page; many recordings at once as a table
+    #[command(after_help = "\
+Examples:
+  underfoot measure swing.c3d --target +y --hand right
+  underfoot measure session/ --rig bay.toml -o metrics.csv
+  underfoot measure swing.c3d --target +y --all
+
+Where only force is known, top and impact are estimates: no figure rests on them unless you say --estimates.")]
+    Measure(Box<commands::measure::Measure>),
+    /// What can be measured: every metric with its definition, needs and source
+    #[command(after_help = "\
+Examples:
+  underfoot metrics
+  underfoot metrics turn.net-cop.most")]
+    Metrics(commands::metrics::Metrics),
+    /// The accounts as one row a sample: CSV, Parquet or JSON
     #[command(after_help = "\
 Examples:
   underfoot series swing.c3d --target +y -o swing.csv
@@ -89,6 +105,8 @@ fn run(command: &Command) -> Done {
     match command {
         Command::Inspect(options) => commands::inspect::run(options),
         Command::Ledger(options) => commands::ledger::run(options),
+        Command::Measure(options) => commands::measure::run(options),
+        Command::Metrics(options) => commands::metrics::run(options),
         Command::Series(options) => commands::series::run(options),
         Command::Rig(options) => commands::rig::run(options),
         Command::Simulate(options) => commands::simulate::run(options),

@@ -14,6 +14,8 @@ pub struct Loaded {
     pub recording: Recording,
     /// How to read it: the rig file's, or the file's own.
     pub rig: Rig,
+    /// The rig file as written, where one was given.
+    pub rig_file: Option<RigFile>,
     /// What was noticed while reading.
     pub findings: Vec<Finding>,
 }
@@ -40,7 +42,7 @@ pub fn load(path: &Path, rig: Option<&Path>) -> Result<Loaded, Fail> {
         // What the file could not say, the rig file has now said.
         findings.retain(|f| !settled(f, &recording, &rig));
     }
-    Ok(Loaded { path: path.to_path_buf(), recording, rig, findings })
+    Ok(Loaded { path: path.to_path_buf(), recording, rig, rig_file, findings })
 }
 
 /// True where the rig file answers what the recording alone left open.

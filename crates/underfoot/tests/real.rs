@@ -5,8 +5,9 @@
 
 use glam::DVec3;
 use mechanics::{Axis, Finding, Hand, Target};
+use mechanics::{Conditioning, Zero};
 use std::path::PathBuf;
-use swing::{About, Settings, Swing, Zero};
+use swing::{About, Settings, Swing};
 use underfoot::Loaded;
 
 /// The file, or a word that it is skipped.
@@ -34,6 +35,10 @@ fn analyse(path: &std::path::Path, rig: Option<&str>, how: &Settings) -> (Loaded
     let checked = swing::analyse(&loaded.recording, &loaded.rig, how).expect("a swing");
     let swing = checked.take(&mut findings);
     (loaded, swing, findings)
+}
+
+fn zeroed() -> Option<Conditioning> {
+    Some(Conditioning { zero: Zero::FileWindow, ..Conditioning::RAW })
 }
 
 fn has(findings: &[Finding], code: &str) -> bool {
@@ -228,7 +233,7 @@ fn two_plate_combination_of_an_open_data_set() {
 fn zero_windows_remove_an_offset_where_the_plate_is_empty() {
     let name = "gait_four_plates_type3_type2_dec_int.c3d";
     let Some(path) = recording(name) else { return };
-    let settings = Settings { zero: Zero::FileWindow, ..how(Axis::PlusY, Hand::Right) };
+    let settings = Settings { conditioning: zeroed(), ..how(Axis::PlusY, Hand::Right) };
     let (_, swing, _) = analyse(&path, None, &settings);
     for (shadow, peak) in swing.plates.iter().zip([724.3, 657.1, 727.1, 787.7]) {
         assert!((shadow.peak_n - peak).abs() < 0.06, "plate {}: {}", shadow.name, shadow.peak_n);
@@ -238,7 +243,7 @@ fn zero_windows_remove_an_offset_where_the_plate_is_empty() {
     assert_eq!(findings.iter().filter(|f| f.kind.code == "Q318").count(), 2, "{findings:?}");
     // A standing trial is loaded in its window: nothing is subtracted, and that is said.
     let Some(path) = recording("standing_three_plates_type2_dec_real.c3d") else { return };
-    let settings = Settings { zero: Zero::FileWindow, ..how(Axis::PlusY, Hand::Right) };
+    let settings = Settings { conditioning: zeroed(), ..how(Axis::PlusY, Hand::Right) };
     let (_, swing, findings) = analyse(&path, None, &settings);
     assert!((swing.plates[0].peak_n - 293.2).abs() < 0.06);
     assert!(has(&findings, "F108"), "{findings:?}");

@@ -1,17 +1,16 @@
 //! The ledger at chosen instants, for people and machines.
-use crate::convention::{Convention, Signs};
+use crate::convention::Convention;
+use crate::facts::{self, Facts};
 use crate::findings::{self, FindingView};
 use crate::quantity::{percent, plain, signed};
 use crate::table::{Align, Table};
-use crate::words::{self, Component};
+use crate::words::Component;
 use glam::DVec3;
 use mechanics::ledger::{Ledger, opposition};
 use mechanics::pressure::central_line;
 use mechanics::{Finding, Recording};
 use serde::Serialize;
 use swing::Swing;
-use swing::analyse::WeightSource;
-use swing::feet::SplitBy;
 
 /// Which instants to show.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -27,38 +26,9 @@ pub enum At {
 pub struct LedgerView {
     /// Name and version of this layout.
     pub schema: &'static str,
-    /// The recording's file name.
-    pub recording: String,
-    /// What kind of file it is.
-    pub format: String,
-    /// Samples a second.
-    pub rate_hz: f64,
-    /// Samples.
-    pub samples: usize,
-    /// Signs and axes of every figure.
-    pub convention: Convention,
-    /// The convention in words.
-    pub convention_words: &'static str,
-    /// "right-handed" or "left-handed".
-    pub hand: &'static str,
-    /// Target direction in laboratory axes.
-    pub target: String,
-    /// N that make 100 %BW, if known.
-    pub body_weight_n: Option<f64>,
-    /// How the body weight is known.
-    pub body_weight_from: Option<&'static str>,
-    /// The quiet interval, s.
-    pub address_s: Option<(f64, f64)>,
-    /// Plate numbers (from 1) of the lead foot.
-    pub lead_plates: Vec<usize>,
-    /// Plate numbers of the trail foot.
-    pub trail_plates: Vec<usize>,
-    /// Plate numbers that carry both feet.
-    pub both_plates: Vec<usize>,
-    /// How feet were told apart.
-    pub feet_by: &'static str,
-    /// Reference point in words.
-    pub about: String,
+    /// Recording, player and rig.
+    #[serde(flatten)]
+    pub facts: Facts,
     /// The accounts at each instant.
     pub instants: Vec<Instant>,
     /// Findings, stops first.
@@ -190,35 +160,9 @@ pub fn view(
             vec![instant(swing, "asked for".into(), "", k as usize, convention)]
         }
     };
-    let numbers = |plates: &[usize]| plates.iter().map(|p| p + 1).collect();
-    let time = |k: usize| swing.start_s + k as f64 / swing.rate_hz;
     Ok(LedgerView {
         schema: "underfoot.ledger/1",
-        recording: recording.name.clone(),
-        format: recording.format.clone(),
-        rate_hz: swing.rate_hz,
-        samples,
-        convention,
-        convention_words: convention.sentence(),
-        hand: words::hand(swing.player.hand),
-        target: words::direction(swing.frame.axes.x_axis),
-        body_weight_n: swing.body_weight_n.map(|w| w.newton),
-        body_weight_from: swing.body_weight_n.map(|w| match w.from {
-            WeightSource::Stated => "stated mass",
-            WeightSource::Recording => "mass in the recording",
-            WeightSource::Standing => "quiet standing",
-        }),
-        address_s: swing.address.as_ref().map(|a| (time(a.samples.start), time(a.samples.end))),
-        lead_plates: numbers(&swing.split.lead),
-        trail_plates: numbers(&swing.split.trail),
-        both_plates: numbers(&swing.split.both),
-        feet_by: match swing.split.by {
-            SplitBy::OnePlate => "one loaded plate",
-            SplitBy::Collapsed => "plates put together",
-            SplitBy::Rig => "stated in the rig",
-            SplitBy::NearerTarget => "nearer the target leads",
-        },
-        about: words::about(&swing.about),
+        facts: facts::of(recording, swing, convention),
         instants,
         findings: findings::view(findings),
     })
@@ -346,53 +290,12 @@ fn cops(swing: &Swing, k: usize, sign: f64) -> Vec<CopView> {
 
 /// The page for a terminal.
 pub fn text(view: &LedgerView) -> String {
-    let mut out = String::new();
-    head(view, &mut out);
+    let mut out = facts::head("LEDGER", &view.facts);
     match view.instants.as_slice() {
         [only] if only.account.is_empty() => one_instant(only, &mut out),
         many => all_peaks(many, &mut out),
     }
     out
-}
-
-fn head(view: &LedgerView, out: &mut String) {
-    let list = |plates: &[usize]| match plates {
-        [first @ .., last] if !first.is_empty() => {
-            format!("{} and {last}", first.iter().map(usize::to_string).collect::<Vec<_>>().join(", "))
-        }
-        _ => plates.iter().map(usize::to_string).collect(),
-    };
-    let feet = if view.both_plates.is_empty() {
-        format!(
-            "lead on plate {}, trail on plate {} ({})",
-            list(&view.lead_plates),
-            list(&view.trail_plates),
-            view.feet_by
-        )
-    } else {
-        format!("plate {}, net accounts only ({})", list(&view.both_plates), view.feet_by)
-    };
-    let weight = match (view.body_weight_n, view.body_weight_from) {
-        (Some(n), Some(from)) => format!("100 %BW = {n:.1} N ({from})"),
-        _ => "not known; state --mass for %BW".into(),
-    };
-    let duration = view.samples as f64 / view.rate_hz;
-    out.push_str(&format!("LEDGER  {}\n", view.recording));
-    let mut table = Table::new(&[Align::Left, Align::Left]);
-    table
-        .row(["recording", &format!("{}, {} Hz, {duration:.3} s", view.format, view.rate_hz)])
-        .row(["player", &format!("{}, target {}", view.hand, view.target)])
-        .row(["feet", &feet])
-        .row(["weight", &weight])
-        .row(["turn about", &view.about])
-        .row(["signs", view.convention_words]);
-    out.push_str(&table.text());
-    if view.convention.signs == Signs::Action {
-        out.push_str(
-            "  most, least, driving and braking are named by the reaction; the figures are its opposite\n",
-        );
-    }
-    out.push('\n');
 }
 
 const R: Align = Align::Right;

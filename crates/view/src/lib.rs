@@ -6,15 +6,20 @@
 #![deny(clippy::disallowed_methods, clippy::disallowed_types, clippy::print_stdout, clippy::print_stderr)]
 #![deny(clippy::iter_over_hash_type)]
 
+pub mod catalogue;
 pub mod convention;
+pub mod facts;
 pub mod findings;
 pub mod floor;
 pub mod inspect;
 pub mod ledger;
+pub mod measure;
 pub mod page;
+pub mod plot;
 pub mod quantity;
 pub mod series;
 pub mod table;
+pub mod units;
 pub mod words;
 
 pub use convention::{Convention, Shown, Signs};

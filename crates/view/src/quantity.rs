@@ -27,6 +27,40 @@ pub fn percent(part: f64, whole: f64) -> String {
     if share.is_finite() { format!("{} %", signed(share, 0)) } else { "—".into() }
 }
 
+/// What is printed after ±: the half width of a 95 % interval, from a standard uncertainty.
+///
+/// Source: JCGM 100:2008 (GUM), 6.2 and G.3: coverage factor 1.96 for a normal error of well-known size.
+pub const COVERAGE: f64 = 1.96;
+
+/// Decimals that go with an uncertainty: two digits of it where it begins with 1 or 2, else one; at most six, and none
+/// where it is not defined or nothing. Source: JCGM 100:2008 (GUM), 7.2.6 (at most two digits).
+pub fn decimals(plus_minus: f64) -> usize {
+    if !(plus_minus > 0.0 && plus_minus.is_finite()) {
+        return 0;
+    }
+    for decimals in 0..=6 {
+        let scaled = plus_minus * [1.0, 10.0, 1e2, 1e3, 1e4, 1e5, 1e6][decimals];
+        // Three and more as one digit; one and two need another.
+        if scaled >= 9.5 || (scaled >= 2.95 && scaled < 9.5) {
+            return decimals;
+        }
+    }
+    6
+}
+
+/// A signed figure and its ±, digits to match: ("−21.4", "0.9"); ("—", "—") for NaN; a value without uncertainty
+/// keeps `fallback` decimals and gets "—".
+pub fn with_plus_minus(value: f64, plus_minus: f64, fallback: usize) -> (String, String) {
+    if value.is_nan() {
+        return ("—".into(), "—".into());
+    }
+    if !(plus_minus > 0.0 && plus_minus.is_finite()) {
+        return (signed(value, fallback), "—".into());
+    }
+    let digits = decimals(plus_minus);
+    (signed(value, digits), format!("{plus_minus:.digits$}"))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -40,5 +74,18 @@ mod tests {
         assert_eq!(plain(1.5, 3), "1.500");
         assert_eq!(percent(-3.0, 12.0), "−25 %");
         assert_eq!(percent(1.0, 0.0), "—");
+    }
+
+    /// As in the GUM (7.2.2: 100.021 47 g with 0.35 mg), and ours.
+    #[test]
+    fn digits_follow_the_uncertainty() {
+        let pair = |v: f64, u: f64| with_plus_minus(v, u, 1);
+        assert_eq!(pair(-21.4321, 0.93), ("−21.4".into(), "0.9".into()));
+        assert_eq!(pair(68.2344, 1.87), ("+68.2".into(), "1.9".into()));
+        assert_eq!(pair(1234.6, 12.3), ("+1235".into(), "12".into()));
+        assert_eq!(pair(100.021_47, 0.000_36), ("+100.0215".into(), "0.0004".into()));
+        assert_eq!(pair(5.0, 0.0), ("+5.0".into(), "—".into()));
+        assert_eq!(pair(f64::NAN, 1.0), ("—".into(), "—".into()));
+        assert_eq!((decimals(0.0149), decimals(0.3), decimals(0.96), decimals(2.96)), (3, 1, 1, 0));
     }
 }

@@ -180,7 +180,7 @@ pub struct SeriesFacts {
     /// Reference point of turn.
     pub about: String,
     /// Conditioning: none, or which baseline was removed.
-    pub conditioning: &'static str,
+    pub conditioning: String,
     /// Vertical force under which a centre of pressure is not defined, N.
     pub load_floor_n: f64,
     /// What happens where a foot has no centre of pressure.

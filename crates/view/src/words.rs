@@ -1,7 +1,7 @@
 //! Sentences computed from the ledger. Each says who does what to whom, then the figures that add up.
-use crate::quantity::signed;
-use mechanics::Hand;
+use crate::quantity::{plain, signed};
 use mechanics::ledger::Ledger;
+use mechanics::{Conditioning, Drift, Hand, LowPass, Zero};
 use swing::{About, Swing};
 
 /// A force component of the player.
@@ -90,6 +90,38 @@ pub fn about(about: &About) -> String {
         About::Fixed(x, y) => format!("the point x {x:+.3}, y {y:+.3} m of the golf frame"),
         About::Marker(label) => format!("the marker {label}"),
     }
+}
+
+/// What was done to the plates, in one line: "as recorded", "zero found in the recording; low-pass 50 Hz …".
+pub fn conditioning(how: &Conditioning) -> String {
+    let mut parts = Vec::new();
+    if how.bridge_s > 0.0 {
+        parts.push(format!("gaps up to {} ms bridged", plain(how.bridge_s * 1e3, 0)));
+    }
+    match &how.zero {
+        Zero::Nothing => {}
+        Zero::FileWindow => parts.push("zero from the file's ZERO window".into()),
+        Zero::Interval(from, to) => {
+            parts.push(format!("zero from {} to {} s", plain(*from, 2), plain(*to, 2)))
+        }
+        Zero::Found => parts.push("zero found in the recording".into()),
+        Zero::Empty(empty) => parts.push(format!("zero from {}", empty.name)),
+    }
+    if how.drift == Drift::Removed {
+        parts.push("drift removed".into());
+    }
+    let pass =
+        |low: LowPass| format!("{} Hz (zero-lag Butterworth, order {} both ways)", low.cut_off_hz, low.order);
+    match (how.force, how.moment) {
+        (None, None) => {}
+        (force, moment) if force == moment => parts.extend(force.map(|f| format!("low-pass {}", pass(f)))),
+        (force, moment) => {
+            parts.extend(force.map(|f| format!("forces low-pass {}", pass(f))));
+            parts.extend(moment.map(|m| format!("moments low-pass {}", pass(m))));
+        }
+    }
+    parts.extend(how.resample_hz.map(|hz| format!("resampled to {hz} Hz")));
+    if parts.is_empty() { "as recorded: no zero taken off, unfiltered".into() } else { parts.join("; ") }
 }
 
 /// "right-handed", "left-handed".

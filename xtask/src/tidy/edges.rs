@@ -12,7 +12,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("simulate", &["mechanics", "signal"]),
     ("swing", &["mechanics", "signal"]),
     ("view", &["mechanics", "swing"]),
-    ("underfoot", &["formats", "mechanics", "signal", "simulate", "swing", "view"]),
+    ("underfoot", &["formats", "mechanics", "simulate", "swing", "view"]),
     ("xtask", &[]),
 ];
 

@@ -2,6 +2,7 @@
 //!
 //! `docs/rig.md` is the manual. [`parse`] reads the text, [`RigFile::resolve`] lays it over a recording and gives
 //! the [`mechanics::Rig`] that the pipeline works with.
+mod conditioning;
 mod error;
 mod explain;
 mod geometry;
@@ -15,6 +16,7 @@ pub(crate) mod words;
 mod write;
 
 pub use crate::table::Column;
+pub use conditioning::{ConditioningEntry, DriftWord, ZeroEntry};
 pub use error::{RigError, RigFault};
 pub use explain::explain;
 pub use guess::propose;

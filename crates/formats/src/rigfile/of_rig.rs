@@ -1,4 +1,5 @@
 //! A rig file that says what a rig says: so that a recording turned into a table keeps its plates.
+use super::conditioning::ConditioningEntry;
 use super::schema::{
     AxesWord, Foot, Force, Matrix, Piezo, PlateEntry, Reduced, RigFile, Six, TargetEntry, TriggerEntry,
     TriggerWord,
@@ -40,6 +41,7 @@ pub fn of_rig(rig: &Rig, recording: &Recording, turned: &[bool]) -> RigFile {
             kind: (t.kind == TriggerKind::Sound).then_some(TriggerWord::Sound),
             distance_m: t.distance_m,
         }),
+        conditioning: ConditioningEntry::of(&rig.conditioning),
         ..RigFile::default()
     }
 }

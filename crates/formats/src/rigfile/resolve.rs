@@ -8,8 +8,8 @@ use glam::DVec3;
 use mechanics::finding::RIG_CONTRADICTS_FILE;
 use mechanics::rig::{LOAD_FLOOR_N, up_of_plates};
 use mechanics::{
-    Axis, Checked, ErrorBudget, Finding, Measures, Plate, Recording, Rig, Sensing, Target, Trigger,
-    TriggerKind,
+    Axis, Checked, Conditioning, ErrorBudget, Finding, Measures, Plate, Recording, Rig, Sensing, Target,
+    Trigger, TriggerKind,
 };
 
 /// Corners of rig and recording that differ by more are reported, m. Common practice, no source: a tape measure
@@ -85,6 +85,10 @@ impl RigFile {
             load_floor_n,
             trigger: self.trigger_of(recording)?,
             budget: self.budget()?,
+            conditioning: match &self.conditioning {
+                Some(entry) => entry.resolve(&self.source)?,
+                None => Conditioning::RAW,
+            },
         };
         Ok(Checked { value, findings })
     }

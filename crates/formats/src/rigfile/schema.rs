@@ -1,4 +1,5 @@
 //! What may stand in a rig file. Plain data; every field a rig may leave out is an `Option`.
+use super::conditioning::ConditioningEntry;
 use crate::table::{Column, TableLayout};
 use mechanics::plate::Foothold;
 use mechanics::{Axis, ErrorBudget, Measures};
@@ -30,6 +31,8 @@ pub struct RigFile {
     pub trigger: Option<TriggerEntry>,
     /// How good the rig is.
     pub uncertainty: Option<UncertaintyEntry>,
+    /// What is done to its recordings before accounts are formed.
+    pub conditioning: Option<ConditioningEntry>,
     /// The text it was read from, so that errors found later can name a line.
     #[serde(skip)]
     pub source: Source,

@@ -58,6 +58,14 @@ pub fn write(rig: &RigFile) -> String {
             page.number(key, value, meaning);
         }
     }
+    if let Some(conditioning) = &rig.conditioning {
+        page.blank();
+        page.line("# What is done to recordings before accounts are formed; without it: as recorded.");
+        page.line("[conditioning]");
+        for (key, value, meaning) in conditioning.lines() {
+            page.raw(key, value, meaning);
+        }
+    }
     page.text
 }
 

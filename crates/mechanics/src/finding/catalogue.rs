@@ -304,6 +304,31 @@ catalogue! {
     // Q35x: events
 
     // Q36x: conditioning
+    ZERO_NOT_FOUND = "Q360", "zero-not-found", Doubt, "The zero of a plate could not be taken as asked",
+        why "The plate was left as recorded; an offset, if it has one, is still in its numbers.",
+        remedy "Record the empty plates once and give that file with --zero FILE, or state an interval in which nobody is on the plate.",
+        touches [Up, Shear, Cop, Turn],
+        source "common practice, no source";
+    DRIFT_NOT_SEEN = "Q361", "drift-not-seen", Doubt, "The drift of a plate could not be removed as asked",
+        why "Only an empty plate shows its drift; the plate was left as recorded.",
+        remedy "Begin and end recordings with the plates empty, or zero them before each.",
+        touches [Up, Shear, Cop, Turn, Time],
+        source "common practice, no source";
+    GAPS_BRIDGED = "Q362", "gaps-bridged", Note, "Gaps in a plate's channels were bridged",
+        why "The values there are drawn between their neighbours, not measured.",
+        remedy "None, if the gaps lie away from what you measure; --bridge 0 leaves them open.",
+        touches [],
+        source "Fritsch & Butland 1984, SIAM J Sci Stat Comput 5:300-304 (monotone piecewise cubic)";
+    FILTER_NOT_POSSIBLE = "Q363", "filter-not-possible", Stop, "A filter or rate that was asked for cannot be had",
+        why "The plate is shown as recorded although a filter was asked for: peaks and rates differ from those of filtered recordings.",
+        remedy "Choose a cut-off below half the sampling rate, or leave the filter out.",
+        touches [Up, Shear, Cop, Turn, Time],
+        source "sampling theorem";
+    FILTER_DROPS = "Q364", "filter-drops", Note, "Short stretches between gaps could not be filtered",
+        why "A filter needs some samples to begin; unfiltered values beside filtered ones would mislead, so they are left out.",
+        remedy "Bridge short gaps with --bridge, or look at the recording with --raw.",
+        touches [],
+        source "common practice, no source";
 
     // Q37x: uncertainty and metrics
 }

@@ -63,11 +63,12 @@ pub fn plates(
     rig: &Rig,
     frame: &Frame,
     plates: &[PlateWrench],
+    rate_hz: f64,
     shadows: &[PlateShadow],
     findings: &mut Vec<Finding>,
 ) {
     places::overlaps(shadows, findings);
-    units::check(recording, rig, frame, plates, shadows, findings);
+    units::check(recording, rig, frame, plates, rate_hz, shadows, findings);
     for (plate, shadow) in plates.iter().zip(shadows) {
         offset::check(plate, shadows, rig, recording.analog.rate_hz, findings);
         if shadow.loaded && !moments_doubted(shadow.plate, findings) {

@@ -17,11 +17,12 @@ pub(super) fn check(
     rig: &Rig,
     frame: &Frame,
     plates: &[PlateWrench],
+    rate_hz: f64,
     shadows: &[PlateShadow],
     findings: &mut Vec<Finding>,
 ) {
     let at = Place { recording, rig, frame };
-    match force_factor(plates, recording.analog.rate_hz) {
+    match force_factor(plates, rate_hz) {
         Some((factor, level_n)) => forces(&at, plates, factor, level_n, findings),
         None => {
             for (plate, _) in plates.iter().zip(shadows).filter(|(_, s)| s.loaded) {

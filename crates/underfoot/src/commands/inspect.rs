@@ -21,7 +21,7 @@ pub struct Inspect {
 /// Runs it. A recording that cannot be analysed is still shown.
 pub fn run(options: &Inspect) -> Done {
     let loaded = options.asked.load()?;
-    let how = options.asked.settings(&loaded)?;
+    let how = options.asked.how.settings(&loaded)?;
     let mut findings = loaded.findings.clone();
     let mut unusable = None;
     let swing = match swing::analyse(&loaded.recording, &loaded.rig, &how) {

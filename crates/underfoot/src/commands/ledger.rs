@@ -59,7 +59,7 @@ impl From<SignsWord> for Signs {
 pub fn run(options: &Ledger) -> Done {
     let loaded = options.asked.load()?;
     let mut findings = Vec::new();
-    let swing = analyse(&loaded, &options.asked, &mut findings)?;
+    let swing = analyse(&loaded, &options.asked.how, &mut findings)?;
     let convention = Convention { signs: options.signs.into(), frame: Shown::Player };
     let page = view::ledger::view(&loaded.recording, &swing, &findings, options.at.0, convention).map_err(
         |(from, to)| {

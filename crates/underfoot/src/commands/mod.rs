@@ -5,11 +5,13 @@ pub mod demo;
 pub mod explain;
 pub mod inspect;
 pub mod ledger;
+pub mod measure;
+pub mod metrics;
 pub mod rig;
 pub mod series;
 pub mod simulate;
 
-use crate::asked::Asked;
+use crate::asked::How;
 use mechanics::Finding;
 use std::io::Write as _;
 use swing::{Swing, SwingError};
@@ -49,7 +51,7 @@ pub fn ending(findings: &[Finding]) -> Option<Exit> {
 }
 
 /// Analyses a loaded recording as asked; `findings` gets everything that was noticed.
-pub fn analyse(loaded: &Loaded, asked: &Asked, findings: &mut Vec<Finding>) -> Result<Swing, Fail> {
+pub fn analyse(loaded: &Loaded, asked: &How, findings: &mut Vec<Finding>) -> Result<Swing, Fail> {
     let how = asked.settings(loaded)?;
     match swing::analyse(&loaded.recording, &loaded.rig, &how) {
         Ok(checked) => {
@@ -60,7 +62,8 @@ pub fn analyse(loaded: &Loaded, asked: &Asked, findings: &mut Vec<Finding>) -> R
     }
 }
 
-fn no_swing(loaded: &Loaded, error: SwingError) -> Fail {
+/// Why there is no swing at all, as the face tells it.
+pub fn no_swing(loaded: &Loaded, error: SwingError) -> Fail {
     let place = loaded.path.display();
     match error {
         SwingError::NoPlates => {

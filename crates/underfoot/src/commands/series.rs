@@ -4,7 +4,7 @@ use super::{Done, analyse, ending, print, print_json, tell_findings};
 use crate::asked::Asked;
 use clap::Args;
 use std::path::PathBuf;
-use swing::{Swing, Zero};
+use swing::Swing;
 use underfoot::export;
 use underfoot::fail::Fail;
 use underfoot::open::Loaded;
@@ -64,12 +64,12 @@ pub fn run(options: &Series) -> Done {
         return Err(Fail::usage("Parquet needs a file to write to").at("-o").fix("add -o OUT.parquet"));
     }
     if let Some(out) = &options.out {
-        let rig = options.asked.rig.as_deref().unwrap_or(&options.asked.file);
+        let rig = options.asked.how.rig.as_deref().unwrap_or(&options.asked.file);
         export::not_over(out, &[&options.asked.file, rig])?;
     }
     let loaded = options.asked.load()?;
     let mut findings = Vec::new();
-    let swing = analyse(&loaded, &options.asked, &mut findings)?;
+    let swing = analyse(&loaded, &options.asked.how, &mut findings)?;
     let convention = Convention {
         signs: options.signs.into(),
         frame: match options.frame {
@@ -79,7 +79,7 @@ pub fn run(options: &Series) -> Done {
         },
     };
     let columns = view::series::columns(&swing, convention);
-    let facts = facts(&loaded, &swing, options, convention);
+    let facts = facts(&loaded, &swing, convention);
     write(options, format, &columns, &facts)?;
     tell_findings(&findings);
     Ok(ending(&findings))
@@ -113,8 +113,7 @@ fn bug(error: serde_json::Error) -> Fail {
     Fail { exit: underfoot::fail::Exit::Bug, ..Fail::input(format!("JSON could not be written: {error}")) }
 }
 
-fn facts(loaded: &Loaded, swing: &Swing, options: &Series, convention: Convention) -> SeriesFacts {
-    let zero = options.asked.settings(loaded).map_or(Zero::Nothing, |s| s.zero);
+fn facts(loaded: &Loaded, swing: &Swing, convention: Convention) -> SeriesFacts {
     SeriesFacts {
         schema: "underfoot.series/1",
         recording: loaded.recording.name.clone(),
@@ -124,12 +123,7 @@ fn facts(loaded: &Loaded, swing: &Swing, options: &Series, convention: Conventio
         hand: words::hand(swing.player.hand),
         target: words::direction(swing.frame.axes.x_axis),
         about: words::about(&swing.about),
-        conditioning: match zero {
-            Zero::Nothing => "none: raw, no baseline removed",
-            Zero::FileWindow => {
-                "unfiltered; mean of the file's ZERO window removed from plates that have one and are unloaded in it"
-            }
-        },
+        conditioning: words::conditioning(&swing.done.asked),
         load_floor_n: loaded.rig.load_floor_n,
         unloaded: UNLOADED,
         origin_lab_m: swing.frame.origin_m.to_array(),

@@ -1,0 +1,54 @@
+//! A recording as a measured swing: accounts, events, metrics, each with its uncertainty.
+use crate::analyse::{Settings, Swing, SwingError, analyse};
+use crate::events::{EventSettings, Events, locate};
+use crate::metrics::{Measured, figures};
+use mechanics::{Checked, Recording, Rig};
+
+/// What the user decides about a measurement, beside the accounts ([`Settings`]). No hidden default.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MeasureSettings {
+    /// Events.
+    pub events: EventSettings,
+    /// Whether an estimated top or impact may stand in; what rests on one says so.
+    pub estimates: bool,
+}
+
+impl MeasureSettings {
+    /// Nothing stated, no estimate used. Not a `Default`: a face names it.
+    pub const UNSTATED: Self = Self { events: EventSettings::UNSTATED, estimates: false };
+}
+
+/// A swing with its events and metrics.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Measurement {
+    /// The accounts.
+    pub swing: Swing,
+    /// When things happened.
+    pub events: Events,
+    /// Every metric of the catalogue, in its order.
+    pub metrics: Vec<Measured>,
+}
+
+impl Measurement {
+    /// A metric by its id.
+    pub fn metric(&self, id: &str) -> Option<&Measured> {
+        self.metrics.iter().find(|m| m.metric.id == id)
+    }
+}
+
+/// The whole way of the data: `Recording → PlateWrenches → conditioned → FootSeries → Ledger → Events → Metrics`.
+///
+/// Errors: as [`analyse()`].
+pub fn measure(
+    recording: &Recording,
+    rig: &Rig,
+    how: &Settings,
+    what: &MeasureSettings,
+) -> Result<Checked<Measurement>, SwingError> {
+    let mut findings = Vec::new();
+    let swing = analyse(recording, rig, how)?.take(&mut findings);
+    let events = locate(recording, rig, &swing, &what.events).take(&mut findings);
+    let motion = crate::metrics::motion(&swing);
+    let metrics = figures(&swing, rig, &events, motion.as_ref(), &findings, what.estimates);
+    Ok(Checked { value: Measurement { swing, events, metrics }, findings })
+}

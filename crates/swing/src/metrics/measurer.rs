@@ -1,0 +1,585 @@
+//! Recipes to figures: where the catalogue's definitions are computed, each with its uncertainty.
+use super::figure::{Absent, Figure, Leading};
+use super::instants::{self, Peak, peak, steepest};
+use super::motion::Motion;
+use super::places::Places;
+use super::series::Curves;
+use super::{Metric, Need, Over, Part, Recipe, Series, When};
+use crate::analyse::{Swing, WeightSource};
+use crate::events::{Event, Events, Name, Source};
+use mechanics::Rig;
+use mechanics::uncertainty::{Along, Column, Errors, Flat, Linear, PlateAt, Uncertain, Who};
+use std::cell::{OnceCell, RefCell};
+use std::collections::BTreeMap;
+use std::ops::Range;
+use std::rc::Rc;
+
+/// Width of the line whose slope is a loading rate, s.
+const RATE_S: f64 = 0.05;
+
+/// Nodes of an integral's uncertainty: the errors of a phase vary slowly.
+const NODES: usize = 17;
+
+/// A number and the instant it belongs to.
+pub struct At {
+    number: Uncertain,
+    /// Variance that comes from not knowing the instant.
+    instant_var: f64,
+    /// Samples, real-valued; `None` for a figure of a stretch.
+    place: Option<f64>,
+}
+
+impl At {
+    fn stretch(number: Uncertain) -> Self {
+        Self { number, instant_var: 0.0, place: None }
+    }
+}
+
+/// An instant.
+#[derive(Clone)]
+struct Moment {
+    /// Samples, real-valued, with the contributions of the rig's errors; unit s.
+    time: Uncertain,
+    place: f64,
+    /// Standard uncertainty from the event itself, s; 0 for a peak.
+    event_u_s: f64,
+    /// The sample whose value counts at a peak.
+    sample: Option<usize>,
+}
+
+/// What is needed to measure one swing.
+pub struct Measurer<'a> {
+    curves: Curves<'a>,
+    events: &'a Events,
+    errors: Errors,
+    estimates: bool,
+    weight: Option<Uncertain>,
+    movement: Range<usize>,
+    /// Sensitivities by sample, made once.
+    linear: RefCell<BTreeMap<usize, Rc<Linear>>>,
+    address: OnceCell<Option<Linear>>,
+    integrals: OnceCell<Vec<Running>>,
+    places: OnceCell<Places>,
+    peaks: RefCell<Vec<(When, Option<Moment>)>>,
+}
+
+/// Running integrals of one plate's wrench.
+struct Running {
+    force: Vec<glam::DVec3>,
+    moment: Vec<glam::DVec3>,
+}
+
+impl<'a> Measurer<'a> {
+    /// Nothing is computed before it is asked for.
+    pub fn new(
+        swing: &'a Swing,
+        rig: &Rig,
+        events: &'a Events,
+        motion: Option<&'a Motion>,
+        estimates: bool,
+    ) -> Self {
+        let curves = Curves::new(swing, rig, motion);
+        let noise: Vec<[f64; 6]> = curves.scene.plates.iter().map(|p| swing.done.noise_of(p.plate)).collect();
+        let errors = Errors::new(&curves.scene, &rig.budget, &noise);
+        let samples = curves.len();
+        let place = |name, other: f64| events.known(name).map_or(other, |e| e.time_s * swing.rate_hz);
+        let (from, to) = (place(Name::Takeaway, 0.0), place(Name::Finish, samples as f64));
+        let movement = from.max(0.0).floor() as usize..(to.ceil() as usize).saturating_add(1).min(samples);
+        let mut out = Self {
+            curves,
+            events,
+            errors,
+            estimates,
+            weight: None,
+            movement: if movement.len() > 1 { movement } else { 0..samples },
+            linear: RefCell::default(),
+            address: OnceCell::new(),
+            integrals: OnceCell::new(),
+            places: OnceCell::new(),
+            peaks: RefCell::default(),
+        };
+        out.weight = out.body_weight();
+        out
+    }
+
+    fn swing(&self) -> &'a Swing {
+        self.curves.swing
+    }
+
+    fn rate_hz(&self) -> f64 {
+        self.swing().rate_hz
+    }
+
+    /// A metric's figure.
+    pub fn figure(&self, metric: &Metric) -> Result<Figure, Absent> {
+        let missing: Vec<Need> = metric.needs.iter().copied().filter(|n| !self.has(*n)).collect();
+        if !missing.is_empty() {
+            return Err(Absent::Missing(missing));
+        }
+        let At { number, instant_var, place } =
+            self.recipe(metric.recipe).filter(|at| at.number.value.is_finite()).ok_or(Absent::Undefined)?;
+        let whole = number.clone().with(instant_var.sqrt());
+        let by_weight = self.weight.as_ref().filter(|w| metric.unit.by_weight() && w.value > 0.0).map(|w| {
+            let share = number.over(w).with(instant_var.sqrt() / w.value);
+            (share.value, share.u())
+        });
+        let u = whole.u();
+        let dominant = if instant_var > 0.5 * u * u {
+            Some((Leading::Instant, instant_var / (u * u)))
+        } else {
+            number.dominant(&self.errors).map(|(cause, share)| (Leading::Cause(cause), share))
+        };
+        let start_s = self.swing().start_s;
+        Ok(Figure {
+            value: match metric.recipe {
+                // People count in the recording's own time.
+                Recipe::Time(_) => number.value + start_s,
+                _ => number.value,
+            },
+            u,
+            by_weight,
+            at_s: place.map(|p| p / self.rate_hz() + start_s),
+            dominant,
+            estimated: self.estimates && metric.needs.iter().any(|n| self.is_estimate(*n)),
+            touched_by: Vec::new(),
+        })
+    }
+
+    fn event(&self, name: Name) -> Option<&Event> {
+        if self.estimates { self.events.get(name) } else { self.events.known(name) }
+    }
+
+    fn has(&self, need: Need) -> bool {
+        match need {
+            Need::TwoFeet => self.curves.scene.two_feet(),
+            Need::Address => self.swing().address.as_ref().is_some_and(|a| !a.after_movement),
+            Need::Weight => self.weight.is_some(),
+            Need::Takeaway => self.event(Name::Takeaway).is_some(),
+            Need::Top => self.event(Name::Top).is_some(),
+            Need::Impact => self.event(Name::Impact).is_some(),
+            Need::Finish => self.event(Name::Finish).is_some(),
+        }
+    }
+
+    fn is_estimate(&self, need: Need) -> bool {
+        let name = match need {
+            Need::Takeaway => Name::Takeaway,
+            Need::Top => Name::Top,
+            Need::Impact => Name::Impact,
+            Need::Finish => Name::Finish,
+            Need::TwoFeet | Need::Address | Need::Weight => return false,
+        };
+        self.event(name).is_some_and(|e| e.source == Source::Estimate)
+    }
+
+    /// Body weight; a stated mass is taken as exact, a weighed one shares the plates' errors.
+    fn body_weight(&self) -> Option<Uncertain> {
+        let weight = self.swing().body_weight_n?;
+        if weight.from != WeightSource::Standing {
+            return Some(Uncertain::exact(weight.newton));
+        }
+        let linear = self.at_address()?;
+        let up = linear.of(&self.curves.scene, &self.errors, Column::Force(Who::Net, Along::Up));
+        Some(Uncertain { value: weight.newton, ..up })
+    }
+
+    /// The mean reading over address.
+    fn at_address(&self) -> Option<&Linear> {
+        let make = || {
+            let samples = self.swing().address.as_ref()?.samples.clone();
+            let rate = self.rate_hz();
+            let read =
+                self.curves.scene.readings(&self.swing().series, |w| PlateAt::mean(w, samples.clone(), rate));
+            Some(Linear::new(&self.curves.scene, &read, self.curves.given_m(samples.start)))
+        };
+        self.address.get_or_init(make).as_ref()
+    }
+
+    fn linear(&self, k: usize) -> Rc<Linear> {
+        let k = k.min(self.curves.len().saturating_sub(1));
+        let make = || {
+            let read = self.curves.scene.sample(&self.swing().series, k, self.rate_hz());
+            Rc::new(Linear::new(&self.curves.scene, &read, self.curves.given_m(k)))
+        };
+        Rc::clone(self.linear.borrow_mut().entry(k).or_insert_with(make))
+    }
+
+    fn column_at(&self, column: Column, k: usize) -> Uncertain {
+        self.linear(k).of(&self.curves.scene, &self.errors, column)
+    }
+
+    fn recipe(&self, recipe: Recipe) -> Option<At> {
+        match recipe {
+            Recipe::Value(series, when) => self.value(series, when),
+            Recipe::Time(when) => self.moment(when).map(|m| self.time(m)),
+            Recipe::BeforeImpact(when) => {
+                let (impact, peak) = (self.moment(When::At(Name::Impact))?, self.moment(when)?);
+                Some(self.gap(&peak, &impact))
+            }
+            Recipe::Gap(from, to) => Some(self.gap(&self.moment(from)?, &self.moment(to)?)),
+            Recipe::Integral(column, part, over) => self.integral(column, part, over),
+            Recipe::Steepest(column) => self.rate(column),
+            Recipe::Path(who) => self.places().path(who).map(At::stretch),
+            Recipe::Extent(who, flat) => self.places().extent(who, flat).map(At::stretch),
+            Recipe::Speed(who, flat) => self.places().speed(who, flat).map(|(number, place)| At {
+                number,
+                instant_var: 0.0,
+                place: Some(place),
+            }),
+            Recipe::Between(when) => self.between(when),
+            Recipe::StanceWidth => {
+                let [x, y] = self.stance()?;
+                let width = signal::math::hypot(x.value, y.value);
+                Some(At::stretch(Uncertain::function(width, &[(x.value / width, &x), (y.value / width, &y)])))
+            }
+            Recipe::StanceAngle => {
+                let [x, y] = self.stance()?;
+                let square = x.value * x.value + y.value * y.value;
+                let angle = signal::math::atan2(y.value, x.value);
+                Some(At::stretch(Uncertain::function(
+                    angle,
+                    &[(-y.value / square, &x), (x.value / square, &y)],
+                )))
+            }
+            Recipe::Placement(point, flat) => {
+                let moment = self.moment(When::Most(Series::Account(Column::Turn(point))))?;
+                let (along, sign) = match flat {
+                    Flat::Target => (Along::Toe, -1.0),
+                    Flat::Toe => (Along::Target, 1.0),
+                };
+                let number = self.column_at(Column::Force(Who::Net, along), moment.sample?).times(sign);
+                Some(At { number, instant_var: 0.0, place: Some(moment.place) })
+            }
+            Recipe::Lasts(over) => {
+                let (from, to) = self.ends(over)?;
+                Some(self.gap(&self.moment(When::At(from))?, &self.moment(When::At(to))?))
+            }
+            Recipe::Tempo => self.tempo(),
+        }
+    }
+
+    fn ends(&self, over: Over) -> Option<(Name, Name)> {
+        Some(match over {
+            Over::Movement => (Name::Takeaway, Name::Finish),
+            Over::Backswing => (Name::Takeaway, Name::Top),
+            Over::Downswing => (Name::Top, Name::Impact),
+            Over::FollowThrough => (Name::Impact, Name::Finish),
+        })
+    }
+
+    fn moment(&self, when: When) -> Option<Moment> {
+        if let Some((_, known)) = self.peaks.borrow().iter().find(|(w, _)| *w == when) {
+            return known.clone();
+        }
+        let found = match when {
+            When::At(name) => self.event(name).map(|e| Moment {
+                time: Uncertain::exact(e.time_s),
+                place: e.time_s * self.rate_hz(),
+                event_u_s: e.u_s,
+                sample: None,
+            }),
+            When::Most(series) => self.peak(series, true),
+            When::Least(series) => self.peak(series, false),
+        };
+        self.peaks.borrow_mut().push((when, found.clone()));
+        found
+    }
+
+    fn peak(&self, series: Series, most: bool) -> Option<Moment> {
+        let found = peak(self.curves.of(series), self.movement.clone(), most, self.rate_hz(), 1.0)?;
+        let rate = self.rate_hz();
+        let time_s = found.place / rate;
+        let time = match series {
+            Series::Account(column) if found.curvature.is_finite() => self.vertex(column, &found, time_s),
+            _ => Uncertain::exact(time_s).with(found.half as f64 / 3f64.sqrt() / rate),
+        };
+        Some(Moment { time, place: found.place, event_u_s: 0.0, sample: Some(found.sample) })
+    }
+
+    /// The time of a vertex: an error that tilts the curve by s′ moves its vertex by −s′/f″.
+    fn vertex(&self, column: Column, found: &Peak, time_s: f64) -> Uncertain {
+        let (before, after) = (
+            self.column_at(column, found.sample.saturating_sub(found.half)),
+            self.column_at(column, found.sample + found.half),
+        );
+        let per_s = 1.0 / self.rate_hz();
+        let tilt = -per_s / (2.0 * found.half as f64 * found.curvature);
+        let noise = self.column_at(column, found.sample).noise_var.sqrt();
+        let shift = Uncertain::function(0.0, &[(tilt, &after), (-tilt, &before)]);
+        // The noise of the fit takes the place of that of its two ends.
+        let fitted = found.noise * noise * per_s;
+        // A vertex is not placed more finely than a quarter of a sample.
+        let grain = 0.25 * per_s / 3f64.sqrt();
+        Uncertain { value: time_s, parts: shift.parts, noise_var: fitted * fitted + grain * grain }
+    }
+
+    fn time(&self, m: Moment) -> At {
+        At { number: m.time, instant_var: m.event_u_s * m.event_u_s, place: Some(m.place) }
+    }
+
+    fn gap(&self, from: &Moment, to: &Moment) -> At {
+        let instant_var = from.event_u_s * from.event_u_s + to.event_u_s * to.event_u_s;
+        At { number: to.time.minus(&from.time), instant_var, place: None }
+    }
+
+    fn value(&self, series: Series, when: When) -> Option<At> {
+        let moment = self.moment(when)?;
+        let curve = self.curves.of(series);
+        let nearest = moment.sample.unwrap_or(moment.place.round().max(0.0) as usize);
+        let value = match moment.sample {
+            Some(k) => *curve.get(k)?,
+            None => instants::at(curve, moment.place),
+        };
+        let number = match series {
+            Series::Account(column) => self.column_at(column, nearest),
+            Series::Velocity(along) => self.velocity(along, nearest)?,
+            Series::Displacement(along) => self.displacement(along, nearest)?,
+            Series::Power => self.power(nearest)?,
+        };
+        // How fast the curve runs there decides what an uncertain instant costs.
+        let half = ((instants::VERTEX_S * self.rate_hz()).round() as usize).max(1);
+        let value_near = |k: usize| curve.get(k).copied().unwrap_or(f64::NAN);
+        let slope = (value_near(nearest + half) - value_near(nearest.saturating_sub(half)))
+            / (2.0 * half as f64 / self.rate_hz());
+        let moved = if moment.event_u_s > 0.0 && slope.is_finite() { slope * moment.event_u_s } else { 0.0 };
+        Some(At {
+            number: Uncertain { value, ..number },
+            instant_var: moved * moved,
+            place: Some(moment.place),
+        })
+    }
+
+    /// Places of a phase, samples, with the events' uncertainties, s.
+    fn stretch(&self, over: Over) -> Option<(Moment, Moment)> {
+        let (from, to) = self.ends(over)?;
+        let (from, to) = (self.moment(When::At(from))?, self.moment(When::At(to))?);
+        (to.place > from.place && from.place >= 0.0 && to.place <= (self.curves.len() as f64 - 1.0))
+            .then_some((from, to))
+    }
+
+    fn integral(&self, column: Column, part: Part, over: Over) -> Option<At> {
+        let (from, to) = self.stretch(over)?;
+        let curve = self.curves.column(column);
+        let above = match (column, &self.weight) {
+            (Column::Force(Who::Net, Along::Up), Some(weight)) => Some(weight),
+            _ => None,
+        };
+        let base = above.map_or(0.0, |w| w.value);
+        let taken = |v: f64| match part {
+            Part::All => v,
+            Part::Positive => v.max(0.0),
+            Part::Negative => v.min(0.0),
+        };
+        let (first, last) =
+            (from.place.floor() as usize, (to.place.ceil() as usize).min(curve.len().saturating_sub(1)));
+        let kept: Vec<f64> = curve.get(first..=last)?.iter().map(|v| taken(v - base)).collect();
+        let step = 1.0 / self.rate_hz();
+        let origin = first as f64;
+        let value = signal::integrate::between(&kept, step, from.place - origin, to.place - origin);
+        // The errors of a phase, at nodes along it.
+        let duration_s = (to.place - from.place) * step;
+        let counts = |k: usize| {
+            let v = curve.get(k).copied().unwrap_or(f64::NAN) - base;
+            part == Part::All || (v > 0.0) == (part == Part::Positive)
+        };
+        let nodes: Vec<(f64, Uncertain)> = (0..NODES)
+            .map(|j| {
+                let share = if j == 0 || j == NODES - 1 { 0.5 } else { 1.0 };
+                let k =
+                    (from.place + (to.place - from.place) * j as f64 / (NODES - 1) as f64).round() as usize;
+                let share = if counts(k) { share } else { 0.0 };
+                (share * duration_s / (NODES - 1) as f64, self.column_at(column, k))
+            })
+            .collect();
+        let mut terms: Vec<(f64, &Uncertain)> = nodes.iter().map(|(w, u)| (*w, u)).collect();
+        let time: f64 = nodes.iter().map(|(w, _)| w).sum();
+        if let Some(weight) = above {
+            terms.push((-time, weight));
+        }
+        let mut number = Uncertain::function(value, &terms);
+        // White noise of every sample, not of the nodes alone.
+        let one = nodes.iter().map(|(_, u)| u.noise_var).sum::<f64>() / NODES as f64;
+        number.noise_var = one * duration_s * step;
+        let ends = [&from, &to].map(|m| taken(instants::at(curve, m.place) - base) * m.event_u_s);
+        Some(At { number, instant_var: ends[0] * ends[0] + ends[1] * ends[1], place: None })
+    }
+
+    fn rate(&self, column: Column) -> Option<At> {
+        let length = ((RATE_S * self.rate_hz()).round() as usize).max(3);
+        let found = steepest(self.curves.column(column), self.movement.clone(), length)?;
+        let (first, last) =
+            (self.column_at(column, found.from), self.column_at(column, found.from + length - 1));
+        let per_s = self.rate_hz();
+        let span_s = (length - 1) as f64 / per_s;
+        let mut number =
+            Uncertain::function(found.slope * per_s, &[(1.0 / span_s, &last), (-1.0 / span_s, &first)]);
+        let noise = found.noise * per_s;
+        number.noise_var = noise * noise * first.noise_var;
+        Some(At { number, instant_var: 0.0, place: Some(found.from as f64 + (length - 1) as f64 / 2.0) })
+    }
+
+    fn places(&self) -> &Places {
+        self.places.get_or_init(|| Places::new(&self.curves, &self.errors, self.movement.clone()))
+    }
+
+    /// From the trail to the lead foot's mean cop at address: target and toe.
+    fn stance(&self) -> Option<[Uncertain; 2]> {
+        let linear = self.at_address()?;
+        let of = |who, flat| linear.of(&self.curves.scene, &self.errors, Column::Cop(who, flat));
+        Some([Flat::Target, Flat::Toe].map(|flat| of(Who::Lead, flat).minus(&of(Who::Trail, flat))))
+    }
+
+    fn between(&self, when: When) -> Option<At> {
+        let moment = self.moment(when)?;
+        let nearest = moment.sample.unwrap_or(moment.place.round().max(0.0) as usize);
+        let linear = self.at_address()?;
+        let trail = |flat| linear.of(&self.curves.scene, &self.errors, Column::Cop(Who::Trail, flat));
+        let [sx, sy] = self.stance()?;
+        let square = sx.value * sx.value + sy.value * sy.value;
+        let share = |flat: Flat, number: &Uncertain| {
+            let trail = trail(flat);
+            number.minus(&trail)
+        };
+        let cop = [Flat::Target, Flat::Toe].map(|flat| {
+            let column = Column::Cop(Who::Net, flat);
+            let at = self.column_at(column, nearest);
+            let value = match moment.sample {
+                Some(_) => at.value,
+                None => instants::at(self.curves.column(column), moment.place),
+            };
+            Uncertain { value, ..at }
+        });
+        let [x, y] = [share(Flat::Target, &cop[0]), share(Flat::Toe, &cop[1])];
+        let value = (x.value * sx.value + y.value * sy.value) / square;
+        let by_s = |a: &Uncertain, s: &Uncertain| (a.value - 2.0 * value * s.value) / square;
+        let number = Uncertain::function(
+            value,
+            &[(sx.value / square, &x), (sy.value / square, &y), (by_s(&x, &sx), &sx), (by_s(&y, &sy), &sy)],
+        );
+        let half = ((instants::VERTEX_S * self.rate_hz()).round() as usize).max(1);
+        let near = |flat: Flat, k: usize| {
+            self.curves.column(Column::Cop(Who::Net, flat)).get(k).copied().unwrap_or(f64::NAN)
+        };
+        let run = |flat: Flat| near(flat, nearest + half) - near(flat, nearest.saturating_sub(half));
+        let slope = (run(Flat::Target) * sx.value + run(Flat::Toe) * sy.value) / square * self.rate_hz()
+            / (2.0 * half as f64);
+        let moved = if moment.event_u_s > 0.0 && slope.is_finite() { slope * moment.event_u_s } else { 0.0 };
+        Some(At { number, instant_var: moved * moved, place: Some(moment.place) })
+    }
+
+    fn tempo(&self) -> Option<At> {
+        let at = |name| self.event(name).map(|e| (e.time_s, e.u_s));
+        let ((takeaway, u0), (top, u1), (impact, u2)) =
+            (at(Name::Takeaway)?, at(Name::Top)?, at(Name::Impact)?);
+        let (back, down) = (top - takeaway, impact - top);
+        if !(back > 0.0 && down > 0.0) {
+            return None;
+        }
+        // The top is in both durations: GUM 5.1.2.
+        let parts = [u0 / down, u1 * (1.0 / down + back / (down * down)), u2 * back / (down * down)];
+        let instant_var = parts.iter().map(|p| p * p).sum();
+        Some(At { number: Uncertain::exact(back / down), instant_var, place: None })
+    }
+
+    // ── the centre of mass: integrals of the net force from the middle of the quiet interval ──
+
+    /// Readings integrated from sample `from` to sample `to`.
+    fn integrated(&self, from: usize, to: usize) -> Linear {
+        let series = &self.swing().series;
+        let rate = self.rate_hz();
+        let running = self.integrals.get_or_init(|| {
+            let out = RefCell::new(Vec::new());
+            self.curves.scene.readings(series, |wrench| {
+                let sum = |column: &[glam::DVec3]| {
+                    let mut total = glam::DVec3::ZERO;
+                    let mut before = column.first().copied().unwrap_or_default();
+                    column
+                        .iter()
+                        .map(|v| {
+                            total += (before + *v) / (2.0 * rate);
+                            before = *v;
+                            total
+                        })
+                        .collect()
+                };
+                out.borrow_mut()
+                    .push(Running { force: sum(&wrench.force_n), moment: sum(&wrench.moment_nm) });
+                PlateAt::ZERO
+            });
+            out.into_inner()
+        });
+        let difference = |column: &[glam::DVec3]| {
+            let at = |k: usize| column.get(k).copied().unwrap_or(glam::DVec3::NAN);
+            at(to) - at(from)
+        };
+        let ends = self.curves.scene.readings(series, |w| PlateAt {
+            force_rate: difference(&w.force_n),
+            moment_rate: difference(&w.moment_nm),
+            ..PlateAt::ZERO
+        });
+        let duration_s = (to as f64 - from as f64) / rate;
+        let read: Vec<PlateAt> = running
+            .iter()
+            .zip(ends)
+            .map(|(run, ends)| PlateAt {
+                force_n: difference(&run.force),
+                moment_nm: difference(&run.moment),
+                weight: duration_s,
+                noise: duration_s.abs().sqrt() / rate.sqrt(),
+                ..ends
+            })
+            .collect();
+        Linear::new(&self.curves.scene, &read, glam::DVec3::ZERO)
+    }
+
+    /// Velocity at a sample with the errors that the rig puts into it; the value itself is the motion's.
+    fn velocity(&self, along: Along, k: usize) -> Option<Uncertain> {
+        let motion = self.curves.motion?;
+        let (scene, column) = (&self.curves.scene, Column::Force(Who::Net, along));
+        let from = motion.from_sample;
+        let gathered = self.integrated(from, k).of(scene, &self.errors, column);
+        let quiet = self.at_address()?.of(scene, &self.errors, column);
+        let duration_s = (k as f64 - from as f64) / self.rate_hz();
+        let value = motion.velocity_m_s[along as usize].get(k).copied().unwrap_or(f64::NAN);
+        // The quiet mean is taken off as it was measured, so what it shares with the integral falls out.
+        let mut terms = vec![(1.0 / motion.mass_kg, &gathered)];
+        if motion.quiet_off[along as usize] {
+            terms.push((-duration_s / motion.mass_kg, &quiet));
+        }
+        let weight = self.weight.as_ref().filter(|_| motion.mass_weighed);
+        if let Some(weight) = weight {
+            // A mass that was weighed scales with the weight.
+            terms.push((-value / weight.value, weight));
+        }
+        Some(Uncertain::function(value, &terms))
+    }
+
+    fn displacement(&self, along: Along, k: usize) -> Option<Uncertain> {
+        let motion = self.curves.motion?;
+        let from = motion.from_sample;
+        let steps = 8_usize;
+        let step = (k as f64 - from as f64) / steps as f64;
+        let nodes: Option<Vec<Uncertain>> = (0..=steps)
+            .map(|j| self.velocity(along, (from as f64 + step * j as f64).round().max(0.0) as usize))
+            .collect();
+        let nodes = nodes?;
+        let width_s = step / self.rate_hz();
+        let weigh = |j: usize| if j == 0 || j == steps { 0.5 * width_s } else { width_s };
+        let terms: Vec<(f64, &Uncertain)> = nodes.iter().enumerate().map(|(j, u)| (weigh(j), u)).collect();
+        let value = motion.displacement_m[along as usize].get(k).copied().unwrap_or(f64::NAN);
+        Some(Uncertain::function(value, &terms))
+    }
+
+    fn power(&self, k: usize) -> Option<Uncertain> {
+        let motion = self.curves.motion?;
+        let value = motion.power_w.get(k).copied().unwrap_or(f64::NAN);
+        let parts: Option<Vec<(Uncertain, Uncertain)>> = [Along::Target, Along::Toe, Along::Up]
+            .into_iter()
+            .map(|along| Some((self.column_at(Column::Force(Who::Net, along), k), self.velocity(along, k)?)))
+            .collect();
+        let parts = parts?;
+        let terms: Vec<(f64, &Uncertain)> =
+            parts.iter().flat_map(|(force, speed)| [(speed.value, force), (force.value, speed)]).collect();
+        Some(Uncertain::function(value, &terms))
+    }
+}

@@ -1,0 +1,116 @@
+//! Many recordings at once: which files a person means, and one pass over them on all cores.
+use crate::fail::Fail;
+use indicatif::{ProgressBar, ProgressStyle};
+use rayon::prelude::*;
+use std::path::{Path, PathBuf};
+
+/// Files named by a person, folders opened (not their folders), in the order of names.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Chosen {
+    /// Recordings.
+    pub files: Vec<PathBuf>,
+    /// What a folder held that does not look like a recording.
+    pub left_out: Vec<PathBuf>,
+    /// True where more than one recording may be meant: a folder, or several names.
+    pub many: bool,
+}
+
+/// Endings of recordings in a folder; a file that is named is read whatever its ending.
+const ENDINGS: [&str; 4] = ["c3d", "csv", "tsv", "txt"];
+
+/// Opens folders and puts everything in order.
+///
+/// Errors: a folder that cannot be read, or one without a single recording.
+pub fn choose(named: &[PathBuf]) -> Result<Chosen, Fail> {
+    let mut chosen = Chosen { many: named.len() > 1, ..Chosen::default() };
+    for path in named {
+        if !path.is_dir() {
+            chosen.files.push(path.clone());
+            continue;
+        }
+        chosen.many = true;
+        let cannot = |e: std::io::Error| {
+            Fail::input(format!("cannot read the folder {}: {e}", path.display()))
+                .fix("ask for permission to read it")
+        };
+        let mut inside = Vec::new();
+        for entry in std::fs::read_dir(path).map_err(cannot)? {
+            inside.push(entry.map_err(cannot)?.path());
+        }
+        inside.sort();
+        let before = chosen.files.len();
+        for file in inside.into_iter().filter(|p| p.is_file()) {
+            let ending = file.extension().and_then(|e| e.to_str()).unwrap_or("").to_ascii_lowercase();
+            if ENDINGS.contains(&ending.as_str()) && !is_hidden(&file) {
+                chosen.files.push(file);
+            } else {
+                chosen.left_out.push(file);
+            }
+        }
+        if chosen.files.len() == before {
+            return Err(Fail::input("the folder holds no recording")
+                .at(path.display())
+                .fix("recordings end in .c3d, .csv, .tsv or .txt; name a file of another ending itself"));
+        }
+    }
+    Ok(chosen)
+}
+
+fn is_hidden(path: &Path) -> bool {
+    path.file_name().is_some_and(|n| n.to_string_lossy().starts_with('.'))
+}
+
+/// Does one thing to every file, on all cores; answers come in the order of the files. One that fails stops none.
+///
+/// A bar on standard error shows how far it is, where a person can see it and more than one file is meant.
+pub fn each<T: Send>(chosen: &Chosen, act: impl Fn(&Path) -> T + Sync) -> Vec<T> {
+    if !chosen.many || chosen.files.len() < 2 {
+        return chosen.files.iter().map(|file| act(file)).collect();
+    }
+    let bar = ProgressBar::new(chosen.files.len() as u64);
+    if let Ok(style) = ProgressStyle::with_template("{pos} of {len} recordings  {bar:40}  {eta} left") {
+        bar.set_style(style);
+    }
+    let answers = chosen
+        .files
+        .par_iter()
+        .map(|file| {
+            let answer = act(file);
+            bar.inc(1);
+            answer
+        })
+        .collect();
+    bar.finish_and_clear();
+    answers
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)] // tests may
+    use super::*;
+
+    #[test]
+    fn a_folder_is_its_recordings_in_order() {
+        let folder = tempfile::tempdir().unwrap();
+        for name in ["b.c3d", "a.CSV", "notes.md", ".hidden.csv"] {
+            std::fs::write(folder.path().join(name), "x").unwrap();
+        }
+        let chosen = choose(&[folder.path().to_path_buf()]).unwrap();
+        let names = |paths: &[PathBuf]| -> Vec<String> {
+            paths.iter().map(|p| p.file_name().unwrap().to_string_lossy().into_owned()).collect()
+        };
+        assert_eq!(names(&chosen.files), ["a.CSV", "b.c3d"]);
+        assert_eq!(names(&chosen.left_out), [".hidden.csv", "notes.md"]);
+        assert!(chosen.many);
+        let answers = each(&chosen, |p| p.extension().map(|e| e.len()));
+        assert_eq!(answers, [Some(3), Some(3)]);
+    }
+
+    #[test]
+    fn a_named_file_is_taken_whatever_its_ending() {
+        let chosen = choose(&[PathBuf::from("swing.dat")]).unwrap();
+        assert_eq!((chosen.files.len(), chosen.many), (1, false));
+        let folder = tempfile::tempdir().unwrap();
+        assert!(choose(&[folder.path().to_path_buf()]).is_err());
+    }
+}

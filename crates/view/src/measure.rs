@@ -1,0 +1,584 @@
+//! A measured swing: events, metrics with their ±, and the page that a coach can read.
+use crate::convention::Convention;
+use crate::facts::{self, Facts};
+use crate::findings::{self, FindingView};
+use crate::quantity::{COVERAGE, decimals, plain, signed, with_plus_minus};
+use crate::table::{Align, Table};
+use crate::units::{self, Shown as Unit};
+use mechanics::{Finding, Recording};
+use serde::Serialize;
+use std::collections::BTreeMap;
+use swing::Measurement;
+use swing::metrics::{Figure, Group, Measured};
+
+/// Everything `underfoot measure` says.
+#[derive(Clone, Debug, Serialize)]
+pub struct MeasureView {
+    /// Name and version of this layout.
+    pub schema: &'static str,
+    /// Recording, player and rig.
+    #[serde(flatten)]
+    pub facts: Facts,
+    /// The chosen events.
+    pub events: Vec<EventLine>,
+    /// Every metric of the catalogue, in its order.
+    pub metrics: Vec<MetricView>,
+    /// Findings, stops first.
+    pub findings: Vec<FindingView>,
+}
+
+/// One chosen event.
+#[derive(Clone, Debug, Serialize)]
+pub struct EventLine {
+    /// "address", "takeaway", "top", "impact" or "finish".
+    pub name: &'static str,
+    /// Seconds of the recording.
+    pub time_s: f64,
+    /// Half width of its 95 % interval, s.
+    pub plus_minus_s: f64,
+    /// Where it comes from.
+    pub source: &'static str,
+    /// Method and version.
+    pub method: &'static str,
+    /// True for an estimate.
+    pub estimate: bool,
+}
+
+/// One metric.
+#[derive(Clone, Debug, Serialize)]
+pub struct MetricView {
+    /// Stable id.
+    pub id: &'static str,
+    /// Name for people.
+    pub label: &'static str,
+    /// SI unit.
+    pub unit: &'static str,
+    /// Value, SI; null where absent.
+    pub value: Option<f64>,
+    /// Standard uncertainty, SI.
+    pub u: Option<f64>,
+    /// Half width of the 95 % interval, SI.
+    pub plus_minus: Option<f64>,
+    /// The unit relative to the body, where there is one ("%BW", "N·m/kg").
+    pub body_unit: Option<&'static str>,
+    /// Value in that unit.
+    pub body_value: Option<f64>,
+    /// Half width of the 95 % interval in that unit.
+    pub body_plus_minus: Option<f64>,
+    /// When it is, s of the recording.
+    pub at_s: Option<f64>,
+    /// What leads the uncertainty.
+    pub led_by: Option<&'static str>,
+    /// Its share of the variance, 0..1.
+    pub led_by_share: Option<f64>,
+    /// True where it rests on an estimated event.
+    pub estimate: bool,
+    /// Findings that put it in doubt.
+    pub touched_by: Vec<&'static str>,
+    /// Why it is absent.
+    pub absent: Option<String>,
+}
+
+/// Builds the view.
+pub fn view(
+    recording: &Recording,
+    measured: &Measurement,
+    findings: &[Finding],
+    convention: Convention,
+) -> MeasureView {
+    let swing = &measured.swing;
+    MeasureView {
+        schema: "underfoot.measure/1",
+        facts: facts::of(recording, swing, convention),
+        events: measured
+            .events
+            .chosen
+            .iter()
+            .map(|e| EventLine {
+                name: e.name.name(),
+                time_s: e.time_s + swing.start_s,
+                plus_minus_s: COVERAGE * e.u_s,
+                source: e.source.name(),
+                method: e.method,
+                estimate: e.source == swing::events::Source::Estimate,
+            })
+            .collect(),
+        metrics: measured.metrics.iter().map(metric).collect(),
+        findings: findings::view(findings),
+    }
+}
+
+fn metric(m: &Measured) -> MetricView {
+    let figure = m.figure.as_ref().ok();
+    let body = figure.and_then(|f| units::by_body(m.metric.unit, f));
+    MetricView {
+        id: &m.metric.id,
+        label: &m.metric.label,
+        unit: m.metric.unit.symbol(),
+        value: figure.map(|f| f.value),
+        u: figure.map(|f| f.u),
+        plus_minus: figure.map(|f| COVERAGE * f.u),
+        body_unit: body.map(|b| b.unit),
+        body_value: body.map(|b| b.value),
+        body_plus_minus: body.map(|b| b.plus_minus),
+        at_s: figure.and_then(|f| f.at_s),
+        led_by: figure.and_then(|f| f.dominant).map(|(leading, _)| leading.words()),
+        led_by_share: figure.and_then(|f| f.dominant).map(|(_, share)| share),
+        estimate: figure.is_some_and(|f| f.estimated),
+        touched_by: figure.map(|f| f.touched_by.clone()).unwrap_or_default(),
+        absent: m.figure.as_ref().err().map(|a| a.words()),
+    }
+}
+
+/// The page: what a coach reads, from top to bottom.
+pub fn text(page: &MeasureView, measured: &Measurement) -> String {
+    let figures = Figures(measured);
+    let mut out = facts::head("MEASURED", &page.facts);
+    events(page, &figures, &mut out);
+    forces(&figures, &mut out);
+    turn(&figures, &mut out);
+    weight(&figures, &mut out);
+    order(&figures, &mut out);
+    body(&figures, &mut out);
+    absent(measured, &mut out);
+    leading(measured, &mut out);
+    out
+}
+
+const R: Align = Align::Right;
+const L: Align = Align::Left;
+
+/// Figures by id.
+struct Figures<'a>(&'a Measurement);
+
+impl Figures<'_> {
+    fn get(&self, id: &str) -> Option<(&Measured, &Figure)> {
+        self.0.metric(id).and_then(|m| m.figure.as_ref().ok().map(|f| (m, f)))
+    }
+    /// Value and ± in the unit that people use, marked where a finding or an estimate touches it.
+    fn pair(&self, id: &str) -> [String; 2] {
+        let Some((m, f)) = self.get(id) else { return ["—".into(), String::new()] };
+        let Unit { value, plus_minus, decimals, .. } = units::shown(m.metric.unit, f);
+        let (value, plus_minus) = with_plus_minus(value, plus_minus, decimals);
+        let mark = match (f.estimated, f.touched_by.is_empty()) {
+            (true, _) => "~",
+            (false, false) => "▲",
+            (false, true) => "",
+        };
+        [format!("{value}{mark}"), plus_minus]
+    }
+    fn unit(&self, id: &str) -> &'static str {
+        self.get(id).map_or("", |(m, f)| units::shown(m.metric.unit, f).unit)
+    }
+    /// Time of an instant: before impact where impact is known, else in the recording's time.
+    fn when(&self, id: &str) -> String {
+        match (self.get(&format!("{id}.before-impact")), self.get(&format!("{id}.time"))) {
+            (Some((_, f)), _) => plain(-f.value, 3),
+            (None, Some((_, f))) => plain(f.value, 3),
+            _ => "—".into(),
+        }
+    }
+    fn knows_impact(&self) -> bool {
+        self.get("up.net.most.before-impact").is_some()
+    }
+    fn two_feet(&self) -> bool {
+        self.get("up.lead.most").is_some()
+    }
+}
+
+fn events(page: &MeasureView, figures: &Figures, out: &mut String) {
+    out.push_str("EVENTS\n");
+    let mut table = Table::new(&[L, R, R, L]);
+    table.row(["", "s", "± s", "from"]).rule();
+    for e in &page.events {
+        let digits = decimals(e.plus_minus_s).clamp(3, 4);
+        let from = if e.estimate {
+            format!("estimate: not measured ({})", e.method)
+        } else {
+            format!("{} ({})", e.source, e.method)
+        };
+        table.row([e.name.into(), plain(e.time_s, digits), format!("{:.digits$}", e.plus_minus_s), from]);
+    }
+    out.push_str(&table.text());
+    let phase = |id: &str, name: &str| {
+        figures.get(id).map(|(_, f)| {
+            let (value, plus_minus) = with_plus_minus(f.value, COVERAGE * f.u, 3);
+            let unit = if id == "tempo" { "" } else { " s" };
+            let mark = if f.estimated { " (estimated)" } else { "" };
+            format!("{name} {} ± {plus_minus}{unit}{mark}", value.trim_start_matches('+'))
+        })
+    };
+    let phases: Vec<String> = [
+        ("lasts.backswing", "backswing"),
+        ("lasts.downswing", "downswing"),
+        ("lasts.follow-through", "follow-through"),
+        ("tempo", "tempo"),
+    ]
+    .into_iter()
+    .filter_map(|(id, name)| phase(id, name))
+    .collect();
+    if !phases.is_empty() {
+        out.push_str(&format!("  {}\n", phases.join(" · ")));
+    }
+    out.push('\n');
+}
+
+fn forces(figures: &Figures, out: &mut String) {
+    let accounts = [
+        ("up", "most", "up, most"),
+        ("target", "most", "target, most (driving)"),
+        ("target", "least", "target, least (braking)"),
+        ("toe", "most", "toe, most"),
+        ("toe", "least", "toe, least"),
+    ];
+    let unit = figures.unit("up.net.most");
+    let when = if figures.knows_impact() { "s to impact" } else { "at s" };
+    out.push_str("FORCES at each foot's own peaks, with 95 % intervals\n");
+    let sides: &[&str] = if figures.two_feet() { &["lead", "trail", "net"] } else { &["net"] };
+    let mut columns = vec![L];
+    let mut head = vec![String::new()];
+    let mut units = vec![String::new()];
+    for side in sides {
+        columns.extend([R, R, R]);
+        head.extend([(*side).to_string(), "±".into(), String::new()]);
+        units.extend([unit.to_string(), String::new(), when.to_string()]);
+    }
+    let mut table = Table::new(&columns);
+    table.row(head).row(units).rule();
+    for (account, extreme, label) in accounts {
+        let mut row = vec![label.to_string()];
+        for side in sides {
+            let id = format!("{account}.{side}.{extreme}");
+            let [value, plus_minus] = figures.pair(&id);
+            row.extend([value, plus_minus, figures.when(&id)]);
+        }
+        table.row(row);
+    }
+    out.push_str(&table.text());
+    let opposed = ["up", "target", "toe"].map(|a| (a, format!("opposition.{a}.most")));
+    let words: Vec<String> = opposed
+        .iter()
+        .filter(|(a, id)| *a != "up" && figures.get(id).is_some())
+        .map(|(a, id)| {
+            let [value, plus_minus] = figures.pair(id);
+            format!("{a} {} ± {plus_minus} {}", value.trim_start_matches('+'), figures.unit(id))
+        })
+        .collect();
+    if !words.is_empty() {
+        out.push_str(&format!("  the feet push against each other by up to: {}\n", words.join(", ")));
+    }
+    out.push('\n');
+}
+
+fn turn(figures: &Figures, out: &mut String) {
+    let about = "turn.net-cop";
+    if figures.get(&format!("{about}.most")).is_none() {
+        return;
+    }
+    out.push_str(&format!(
+        "TURN about the net cop where it is greatest, {} {}\n",
+        if figures.knows_impact() { "s to impact:" } else { "s:" },
+        figures.when(&format!("{about}.most"))
+    ));
+    let mut table = Table::new(&[L, R, R, R]);
+    let unit = figures.unit(&format!("{about}.most"));
+    table.row(["entry", unit, "±", "share"]).rule();
+    let whole = figures.get(&format!("{about}.most")).map_or(f64::NAN, |(_, f)| f.value);
+    let line = |table: &mut Table, id: &str, label: &str| {
+        if let Some((_, f)) = figures.get(id) {
+            let [value, plus_minus] = figures.pair(id);
+            let share = 100.0 * f.value / whole;
+            let share = if share.is_finite() { format!("{} %", signed(share, 0)) } else { "—".into() };
+            table.row([label.to_string(), value, plus_minus, share]);
+        }
+    };
+    for (entry, label) in [
+        ("entry.free-trail", "trail free moment"),
+        ("entry.free-lead", "lead free moment"),
+        ("entry.couple-toe", "shear couple, toe–heel"),
+        ("entry.couple-target", "shear couple, along target"),
+        ("entry.offset.net-cop", "offset"),
+    ] {
+        line(&mut table, &format!("at.{about}.most.{entry}"), label);
+    }
+    table.rule();
+    line(&mut table, &format!("{about}.most"), "turn");
+    for (foot, label) in
+        [("turn-of-trail.net-cop", "of it trail foot"), ("turn-of-lead.net-cop", "of it lead foot")]
+    {
+        line(&mut table, &format!("at.{about}.most.{foot}"), label);
+    }
+    out.push_str(&table.text());
+    out.push('\n');
+}
+
+fn weight(figures: &Figures, out: &mut String) {
+    if !figures.two_feet() {
+        return;
+    }
+    let at = |name: &str| {
+        let id = format!("at.{name}.lead-share");
+        figures.get(&id).map(|(_, f)| {
+            let (value, plus_minus) = with_plus_minus(100.0 * f.value, 100.0 * COVERAGE * f.u, 0);
+            let mark = if f.estimated { "~" } else { "" };
+            format!("{name} {}{mark} ± {plus_minus}", value.trim_start_matches('+'))
+        })
+    };
+    let shares: Vec<String> =
+        ["address", "takeaway", "top", "impact", "finish"].into_iter().filter_map(at).collect();
+    if !shares.is_empty() {
+        out.push_str(&format!("WEIGHT on the lead foot, %: {}\n", shares.join(" · ")));
+    }
+    let stance = |id: &str, name: &str, factor: f64, unit: &str| {
+        figures.get(id).map(|(_, f)| {
+            let (value, plus_minus) = with_plus_minus(factor * f.value, factor * COVERAGE * f.u, 0);
+            format!("{name} {} ± {plus_minus} {unit}", value.trim_start_matches('+'))
+        })
+    };
+    let lines: Vec<String> = [
+        stance("stance.width", "width", 100.0, "cm"),
+        stance("stance.angle", "angle to the target line", 180.0 / std::f64::consts::PI, "°"),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    if !lines.is_empty() {
+        out.push_str(&format!("STANCE between the feet's cops: {}\n", lines.join(" · ")));
+    }
+    out.push('\n');
+}
+
+/// The peaks in the order in which they came.
+fn order(figures: &Figures, out: &mut String) {
+    let peaks = [
+        ("target.net.most", "drive to the target"),
+        ("turn.net-cop.most", "turn"),
+        ("up.net.most", "push up"),
+    ];
+    let mut found: Vec<(f64, f64, &str)> = peaks
+        .into_iter()
+        .filter_map(|(id, name)| figures.get(&format!("{id}.time")).map(|(_, f)| (f.value, f.u, name)))
+        .collect();
+    found.sort_by(|a, b| a.0.total_cmp(&b.0));
+    if found.len() < 2 {
+        return;
+    }
+    let mut line = format!("ORDER of the net's peaks: {}", found[0].2);
+    for pair in found.windows(2) {
+        let gap_ms = 1e3 * (pair[1].0 - pair[0].0);
+        let plus_minus = 1e3 * COVERAGE * signal_free_hypot(pair[0].1, pair[1].1);
+        let (gap, plus_minus) = with_plus_minus(gap_ms, plus_minus, 0);
+        line.push_str(&format!(" → {} {} ± {plus_minus} ms later", pair[1].2, gap.trim_start_matches('+')));
+    }
+    out.push_str(&line);
+    out.push_str("\n\n");
+}
+
+/// Two independent uncertainties together; the catalogue's gaps do it with what both share.
+fn signal_free_hypot(a: f64, b: f64) -> f64 {
+    (a * a + b * b).sqrt()
+}
+
+fn body(figures: &Figures, out: &mut String) {
+    let lines = [
+        ("body.velocity.up.most", "fastest up"),
+        ("body.velocity.target.most", "fastest to the target"),
+        ("at.impact.body.velocity.target", "to the target at impact"),
+        ("body.power.most", "greatest power"),
+        ("body.displacement.up.least", "lowest"),
+    ];
+    let words: Vec<String> = lines
+        .into_iter()
+        .filter(|(id, _)| figures.get(id).is_some())
+        .map(|(id, name)| {
+            let [value, plus_minus] = figures.pair(id);
+            format!("{name} {value} ± {plus_minus} {}", figures.unit(id))
+        })
+        .collect();
+    if !words.is_empty() {
+        out.push_str("CENTRE OF MASS from the force\n");
+        out.push_str(&crate::page::fold(&words.join(" · "), 100, "  "));
+        out.push('\n');
+    }
+}
+
+/// Metrics that are not there, by reason.
+fn absent(measured: &Measurement, out: &mut String) {
+    let mut reasons: BTreeMap<String, usize> = BTreeMap::new();
+    for m in &measured.metrics {
+        if let Err(absent) = &m.figure {
+            *reasons.entry(absent.words()).or_default() += 1;
+        }
+    }
+    if reasons.is_empty() {
+        return;
+    }
+    out.push_str("NOT HERE\n");
+    for (reason, count) in reasons {
+        let figures = if count == 1 { "figure" } else { "figures" };
+        out.push_str(&crate::page::fold(&format!("{count} {figures}: {reason}"), 100, "  "));
+    }
+    out.push('\n');
+}
+
+/// What leads the uncertainties.
+fn leading(measured: &Measurement, out: &mut String) {
+    let mut causes: BTreeMap<&str, usize> = BTreeMap::new();
+    for m in &measured.metrics {
+        if let Ok(Figure { dominant: Some((leading, _)), .. }) = &m.figure {
+            *causes.entry(leading.words()).or_default() += 1;
+        }
+    }
+    let mut causes: Vec<(&str, usize)> = causes.into_iter().collect();
+    causes.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(b.0)));
+    if causes.is_empty() {
+        return;
+    }
+    let words: Vec<String> = causes.iter().map(|(cause, count)| format!("{cause} ({count})")).collect();
+    out.push_str(&crate::page::fold(
+        &format!(
+            "± is half of a 95 % interval from the rig's error budget; it is led by (figures): {}.",
+            words.join(", ")
+        ),
+        100,
+        "  ",
+    ));
+    out.push_str("  ▲ a finding puts the figure in doubt · ~ it rests on an estimated event\n");
+}
+
+/// Every metric in a table, chapter by chapter.
+pub fn all(measured: &Measurement) -> String {
+    let mut out = String::new();
+    for group in Group::ALL {
+        out.push_str(&format!("{}\n", group_title(group)));
+        let mut table = Table::new(&[L, R, R, L, R, L]);
+        table.row(["", "", "±", "", "at s", ""]).rule();
+        for m in measured.metrics.iter().filter(|m| m.metric.group == group) {
+            match &m.figure {
+                Ok(f) => {
+                    let Unit { value, plus_minus, decimals, unit } = units::shown(m.metric.unit, f);
+                    let (value, plus_minus) = with_plus_minus(value, plus_minus, decimals);
+                    let at = f.at_s.map_or(String::new(), |t| plain(t, 3));
+                    let mut notes: Vec<String> = f.touched_by.iter().map(|c| format!("▲ {c}")).collect();
+                    if f.estimated {
+                        notes.push("estimate".into());
+                    }
+                    table.row([m.metric.label.clone(), value, plus_minus, unit.into(), at, notes.join(" ")]);
+                }
+                Err(absent) => {
+                    table.row([
+                        m.metric.label.clone(),
+                        "—".into(),
+                        String::new(),
+                        String::new(),
+                        String::new(),
+                        absent.words(),
+                    ]);
+                }
+            }
+        }
+        out.push_str(&table.text());
+        out.push('\n');
+    }
+    out
+}
+
+/// A chapter's title.
+pub fn group_title(group: Group) -> &'static str {
+    match group {
+        Group::Forces => "FORCES",
+        Group::Turn => "TURN AND FREE MOMENTS",
+        Group::Instants => "ACCOUNTS AT EVENTS AND PEAKS",
+        Group::Impulses => "IMPULSES AND LOADING RATES",
+        Group::Timing => "TIMING",
+        Group::Pressure => "CENTRES OF PRESSURE AND STANCE",
+        Group::Body => "CENTRE OF MASS",
+    }
+}
+
+/// One recording among many.
+#[derive(Clone, Debug)]
+pub struct Line {
+    cells: Vec<String>,
+}
+
+/// The key figures of a page.
+pub fn line(page: &MeasureView) -> Line {
+    let metric = |id: &str| page.metrics.iter().find(|m| m.id == id);
+    let body = |id: &str| {
+        let Some(m) = metric(id) else { return "—".to_string() };
+        match (m.body_value, m.body_plus_minus, m.value, m.plus_minus) {
+            (Some(v), Some(p), ..) if m.unit == "N" => joined(v, p),
+            (_, _, Some(v), Some(p)) => joined(v, p),
+            _ => "—".into(),
+        }
+    };
+    let count = |severity: &str| page.findings.iter().filter(|f| f.severity == severity).count();
+    let found = [("■", count("stop")), ("▲", count("doubt"))]
+        .into_iter()
+        .filter(|(_, n)| *n > 0)
+        .map(|(shape, n)| format!("{shape} {n}"))
+        .collect::<Vec<_>>()
+        .join(" ");
+    Line {
+        cells: vec![
+            page.facts.recording.clone(),
+            body("up.net.most"),
+            body("target.net.most"),
+            body("turn.net-cop.most"),
+            body("tempo"),
+            found,
+        ],
+    }
+}
+
+fn joined(value: f64, plus_minus: f64) -> String {
+    let (value, plus_minus) = with_plus_minus(value, plus_minus, 1);
+    format!("{value} ± {plus_minus}")
+}
+
+/// A table of recordings.
+pub fn lines(lines: &[Line]) -> String {
+    let mut table = Table::new(&[L, R, R, R, R, L]);
+    table.row(["", "up", "drive", "turn, net cop", "tempo", "findings"]);
+    table.row(["", "%BW", "%BW", "N·m", "", ""]).rule();
+    for line in lines {
+        table.row(line.cells.clone());
+    }
+    table.text()
+}
+
+/// One row a recording and metric, as text separated by commas: SI, standard uncertainty, why absent.
+pub fn tidy(pages: &[MeasureView]) -> String {
+    let mut out = String::from(
+        "recording,metric,unit,value,u,body_unit,body_value,body_plus_minus_95,at_s,estimate,touched_by,absent\n",
+    );
+    let number = |v: Option<f64>| v.filter(|v| v.is_finite()).map_or(String::new(), |v| format!("{v}"));
+    let quoted = |text: &str| {
+        if text.contains([',', '"', '\n']) {
+            format!("\"{}\"", text.replace('"', "\"\""))
+        } else {
+            text.to_string()
+        }
+    };
+    for page in pages {
+        for m in &page.metrics {
+            out.push_str(&format!(
+                "{},{},{},{},{},{},{},{},{},{},{},{}\n",
+                quoted(&page.facts.recording),
+                m.id,
+                m.unit,
+                number(m.value),
+                number(m.u),
+                m.body_unit.unwrap_or(""),
+                number(m.body_value),
+                number(m.body_plus_minus),
+                number(m.at_s),
+                m.estimate,
+                m.touched_by.join(" "),
+                quoted(m.absent.as_deref().unwrap_or("")),
+            ));
+        }
+    }
+    out
+}
