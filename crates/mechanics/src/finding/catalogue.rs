@@ -302,6 +302,46 @@ catalogue! {
         source "common practice, no source";
 
     // Q35x: events
+    EVENTS_DISAGREE = "Q350", "events-disagree", Doubt, "Two sources disagree about an event",
+        why "They differ by more than three times their combined uncertainty: one of them is wrong, or means something else.",
+        remedy "Look at the instant, and settle it with --set (for example --set impact=1.234).",
+        touches [Time],
+        source "JCGM 100:2008 (GUM): combined standard uncertainty";
+    EVENTS_OUT_OF_ORDER = "Q351", "events-out-of-order", Doubt, "Events are not in the order of a swing",
+        why "Durations and figures between the two are not defined.",
+        remedy "Settle the wrong one with --set (for example --set top=0.98).",
+        touches [Time],
+        source "definition: address, takeaway, top, impact, finish";
+    EVENT_OUTSIDE = "Q352", "event-outside", Doubt, "An event lies outside the recording",
+        why "It was left out; another source, or none, took its place.",
+        remedy "Give a time within the recording, in its own seconds.",
+        touches [Time],
+        source "common practice, no source";
+    EVENT_ESTIMATED = "Q353", "event-estimated", Note, "An event is only an estimate",
+        why "Force alone does not show it; the usual order and distance of peaks gave a place and a wide spread. No published figure uses it.",
+        remedy "Record an impact channel, sound or club marker, or place it with --set.",
+        touches [],
+        source "common practice, no source";
+    TWO_MOVEMENTS = "Q354", "two-movements", Doubt, "The recording holds more than one movement",
+        why "Events and peaks are those of the movement with the largest vertical force.",
+        remedy "Cut the recording, so that each file holds one swing.",
+        touches [Time],
+        source "common practice, no source";
+    EVENT_CHANNEL_SILENT = "Q355", "event-channel-silent", Doubt, "What should mark an event does not",
+        why "The channel, sound or marker named gave no instant; another source, or none, took its place.",
+        remedy "Check `[trigger]` in the rig file, or --club-marker, with `underfoot inspect --all`.",
+        touches [Time],
+        source "common practice, no source";
+    EVENT_CHANNEL_RECOGNISED = "Q356", "event-channel-recognised", Note, "A channel was taken as a mark of impact by its label",
+        why "Nobody states what it marks.",
+        remedy "State it under `[trigger]` in a rig file.",
+        touches [],
+        source "common practice, no source";
+    NO_SWING_SEEN = "Q357", "no-swing-seen", Note, "No movement in the recording looks like a swing",
+        why "Events are not looked for, so that none is invented.",
+        remedy "None, if that is as intended; otherwise check --target and the plates, or place events with --set.",
+        touches [],
+        source "Ball & Best 2007, J Sports Sci 25:757-770: load goes back, then forward; common practice";
 
     // Q36x: conditioning
     ZERO_NOT_FOUND = "Q360", "zero-not-found", Doubt, "The zero of a plate could not be taken as asked",

@@ -2,32 +2,104 @@
 //!
 //! Force alone defines the takeaway, the finish and the landmarks. It does not define top and impact: without a
 //! mark, a channel or a marker those are *estimates*, which [`Events::known`] never returns.
+mod accounts;
+mod channel;
+mod choose;
+mod departure;
+mod estimate;
+mod extremum;
+mod file;
+mod force;
+mod landmarks;
+mod marker;
+mod movement;
+mod path;
 mod settings;
 mod types;
+mod words;
 
 pub use settings::EventSettings;
 pub use types::{Event, Events, Landmark, Name, Phases, Source, Span, Tempo, Unit, Unnamed};
+pub use words::name_of;
 
 use crate::analyse::Swing;
-use mechanics::{Checked, Finding, Recording, Rig};
+use accounts::Accounts;
+use mechanics::finding::{self, Checked, Finding};
+use mechanics::{Recording, Rig};
 
-/// Gathers every candidate and chooses the most trusted of each name.
+/// Gathers every candidate and chooses the most trusted of each name ([`Source`] is in the order of trust).
 ///
-/// Times in the result count from the first sample; places of findings are in the recording's own time, as
-/// [`crate::analyse()`] gives them.
-pub fn locate(_recording: &Recording, _rig: &Rig, _swing: &Swing, how: &EventSettings) -> Checked<Events> {
-    let findings: Vec<Finding> = Vec::new();
-    let chosen = how
-        .by_hand
-        .iter()
-        .map(|&(name, time_s)| Event {
-            name,
-            time_s,
-            u_s: how.hand_u_s.unwrap_or(0.0),
-            source: Source::Hand,
-            method: "by-hand@1",
-            seen: String::new(),
-        })
-        .collect();
-    Checked { value: Events { chosen, ..Events::default() }, findings }
+/// `recording` and `rig` are those that `swing` was made of. Times in the result count from the first analog
+/// sample; places of findings are in the recording's own time, as [`crate::analyse()`] gives them.
+/// Undefined: a name without a candidate is in [`Events::absent`], with the reason.
+pub fn locate(recording: &Recording, rig: &Rig, swing: &Swing, how: &EventSettings) -> Checked<Events> {
+    let mut findings = Vec::new();
+    let mut found = Vec::new();
+    let mut out = Events::default();
+    file::by_hand(recording, how, &mut found, &mut findings);
+    file::marks(recording, &mut out, &mut found, &mut findings);
+    channel::stated(recording, rig, &mut out, &mut found, &mut findings);
+
+    let accounts = Accounts::of(swing);
+    let movement = match &accounts {
+        None => Err("the recording is too short, or its rate is not known".to_string()),
+        Some(accounts) => movement::find(swing, accounts),
+    };
+    let unlike = match (&accounts, &movement) {
+        (Some(accounts), Ok(movement)) => movement::unlike_a_swing(swing, accounts, movement),
+        (_, Err(why)) => Some(why.clone()),
+        (None, Ok(_)) => None,
+    };
+    let mut absent = Vec::new();
+    marker::candidates(recording, how, unlike.is_none(), &mut found, &mut findings);
+    if let (Some(accounts), Ok(movement), None) = (&accounts, &movement, &unlike) {
+        force::candidates(accounts, movement, &mut found, &mut absent);
+        let samples = swing.ledger.net.up_n.len();
+        let sample = |block: usize| (block * accounts.block).min(samples);
+        let within = sample(movement.begin)..movement.end.map_or(samples, sample);
+        out.landmarks = landmarks::landmarks(swing, within, rig.budget.skew_s);
+        // An impact is heard about the time of the largest force, not at the finish.
+        let peak_s = accounts.time_s(movement.peak as f64);
+        let window = (accounts.time_s(movement.begin as f64), peak_s + 0.5);
+        channel::recognised(recording, rig, window, &mut found, &mut findings);
+        estimate::candidates(&found.clone(), &out.landmarks, accounts, &mut found);
+        if let Some(other) = movement.another {
+            let seen = format!("another one at {:.2} s", accounts.time_s(other as f64) + swing.start_s);
+            findings.push(Finding::new(&finding::TWO_MOVEMENTS, seen).during(
+                accounts.time_s(movement.peak.min(other) as f64),
+                accounts.time_s(movement.peak.max(other) as f64),
+            ));
+        }
+    }
+    choose::choose(found, &mut out, &mut findings);
+    reasons(&mut out, absent, unlike, &mut findings);
+    // As everywhere: people count in the recording's own time.
+    for span in findings.iter_mut().filter_map(|f: &mut Finding| f.span_s.as_mut()) {
+        *span = (span.0 + swing.start_s, span.1 + swing.start_s);
+    }
+    Checked { value: out, findings }
+}
+
+/// Says of each name without an event why there is none.
+fn reasons(
+    out: &mut Events,
+    absent: Vec<(Name, String)>,
+    unlike: Option<String>,
+    findings: &mut Vec<Finding>,
+) {
+    if let Some(why) = &unlike
+        && out.chosen.is_empty()
+    {
+        findings.push(Finding::new(&finding::NO_SWING_SEEN, why.clone()));
+    }
+    let mut given = std::mem::take(&mut out.absent);
+    given.extend(absent);
+    for name in Name::ALL {
+        if out.get(name).is_some() {
+            continue;
+        }
+        let own = given.iter().find(|(n, _)| *n == name).map(|(_, why)| why.clone());
+        let nothing = "nothing in the recording shows it".to_string();
+        out.absent.push((name, own.or_else(|| unlike.clone()).unwrap_or(nothing)));
+    }
 }

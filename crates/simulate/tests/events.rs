@@ -1,0 +1,162 @@
+//! Events against the simulator's truth: stated 95 % intervals hold it, for every source, over styles, hands,
+//! plates, rates and seeds. Run with `--nocapture` to see the table.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // tests may
+
+use mechanics::{Channel, Recording, Rig, Trigger, TriggerKind};
+use signal::math;
+use simulate::chance::{Chance, Purpose};
+use simulate::{Noise, PlateType, PlayerSpec, RigSpec, Simulated};
+use std::collections::BTreeMap;
+use swing::events::{Event, EventSettings, Events, Name, Source, locate};
+use swing::{Settings, analyse};
+
+/// Where the ball is, from the microphone, m, and how fast sound is that day, m/s: not what the code assumes.
+const AWAY_M: f64 = 1.2;
+const SOUND_M_S: f64 = 349.0;
+
+/// The whole cast, several swings, two rigs, four rates.
+fn each(mut see: impl FnMut(&Simulated, f64, bool)) {
+    for (who, player) in PlayerSpec::cast().into_iter().enumerate() {
+        for one in [false, true] {
+            for rate_hz in [200.0, 500.0, 1000.0, 2000.0] {
+                let rig = if one {
+                    RigSpec::one_plate(PlateType::Two)
+                } else {
+                    RigSpec::two_plates(PlateType::Two)
+                };
+                let rig =
+                    RigSpec { rate_hz, marker_rate_hz: if rate_hz < 500.0 { 100.0 } else { 250.0 }, ..rig };
+                for k in 0..3 {
+                    let seed = 900 + who as u64;
+                    see(
+                        &simulate::nth(&player, &rig, &Noise::USUAL, seed, k).expect("a swing"),
+                        rate_hz,
+                        one,
+                    );
+                }
+            }
+        }
+    }
+}
+
+/// Everything the events of a recording can be, from a recording that shows them in every way.
+fn found(recording: &Recording, rig: &Rig, made: &Simulated, how: &EventSettings) -> Events {
+    let settings = Settings { hand: Some(made.truth.hand), ..Settings::UNSTATED };
+    let swing = analyse(recording, rig, &settings).expect("a swing").value;
+    locate(recording, rig, &swing, how).value
+}
+
+fn truth(made: &Simulated, name: Name) -> f64 {
+    made.truth.events.list()[Name::ALL.iter().position(|n| *n == name).expect("a name")].1
+}
+
+/// A microphone: noise, and a ringing from when the sound of impact arrives.
+fn with_sound(made: &Simulated, seed: u64) -> (Recording, Rig) {
+    let (mut recording, mut rig) = (made.recording.clone(), made.rig.clone());
+    let heard = made.truth.events.impact_s + AWAY_M / SOUND_M_S;
+    let mut chance = Chance::new(seed, 0, Purpose::Markers);
+    let samples = (0..recording.analog.len())
+        .map(|i| {
+            let t = i as f64 / recording.analog.rate_hz - heard;
+            let ring = if t >= 0.0 { math::exp(-t / 0.01) * math::cos(6000.0 * t) } else { 0.0 };
+            0.01 * chance.normal() + ring
+        })
+        .collect();
+    rig.trigger = Some(Trigger {
+        channel: recording.analog.channels.len(),
+        level: None,
+        marks: "impact".into(),
+        kind: TriggerKind::Sound,
+        distance_m: Some(AWAY_M),
+    });
+    recording.analog.channels.push(Channel { label: "MIC".into(), samples, ..Channel::default() });
+    (recording, rig)
+}
+
+#[derive(Default)]
+struct Tally {
+    cases: usize,
+    held: usize,
+    errors: Vec<f64>,
+    u: f64,
+}
+
+impl Tally {
+    fn add(&mut self, error: f64, u: f64) {
+        self.cases += 1;
+        self.held += usize::from(error.abs() <= 1.96 * u);
+        self.errors.push(error);
+        self.u += u;
+    }
+}
+
+fn print(title: &str, table: &BTreeMap<String, Tally>) {
+    println!("{title:<46} cases  held  mean |e|   bias      u, ms    worst");
+    for (name, t) in table {
+        let n = t.cases as f64;
+        println!(
+            "{name:<46} {:>5} {:>4.0} %  {:>7.2} {:>+7.2} {:>8.2} {:>8.2}",
+            t.cases,
+            100.0 * t.held as f64 / n,
+            1e3 * t.errors.iter().map(|e| e.abs()).sum::<f64>() / n,
+            1e3 * t.errors.iter().sum::<f64>() / n,
+            1e3 * t.u / n,
+            1e3 * t.errors.iter().fold(0.0_f64, |m, e| m.max(e.abs())),
+        );
+    }
+}
+
+#[test]
+fn stated_intervals_hold_the_truth() {
+    let mut table: BTreeMap<String, Tally> = BTreeMap::new();
+    let mut swings = 0;
+    each(|made, rate_hz, one| {
+        swings += 1;
+        let mut note = |event: &Event| {
+            let error = event.time_s - truth(made, event.name);
+            if std::env::var_os("EACH").is_some() && event.source == Source::Force {
+                println!(
+                    "{} {one} {rate_hz} {} {:+.4} u {:.4}",
+                    made.recording.name, event.method, error, event.u_s
+                );
+            }
+            let plates = match event.source {
+                Source::Force | Source::Estimate if one => ", one plate",
+                Source::Force | Source::Estimate => ", two plates",
+                _ => "",
+            };
+            let row = format!("{} {} {}{plates}", event.source.name(), event.name.name(), event.method);
+            table.entry(row).or_default().add(error, event.u_s);
+        };
+        let by_hand: Vec<(Name, f64)> = Name::ALL
+            .iter()
+            .map(|n| {
+                (
+                    *n,
+                    (truth(made, *n) * made.recording.marker_rate_hz).round() / made.recording.marker_rate_hz,
+                )
+            })
+            .collect();
+        let how = EventSettings { by_hand, ..EventSettings::UNSTATED };
+        let all = found(&made.recording, &made.rig, made, &how);
+        all.chosen.iter().chain(&all.others).for_each(&mut note);
+        let (recording, rig) = with_sound(made, swings);
+        let heard = found(&recording, &rig, made, &EventSettings::UNSTATED);
+        heard.others.iter().filter(|e| e.source == Source::Sound).for_each(&mut note);
+        // Nothing but force: no marks, no channel, no markers.
+        let mut bare = made.recording.clone();
+        bare.marks.clear();
+        bare.markers.clear();
+        let channel = made.rig.trigger.as_ref().expect("a trigger").channel;
+        bare.analog.channels[channel].label = "AUX".into();
+        let guessed =
+            found(&bare, &Rig { trigger: None, ..made.rig.clone() }, made, &EventSettings::UNSTATED);
+        guessed.chosen.iter().filter(|e| e.source == Source::Estimate).for_each(&mut note);
+    });
+    print("source, event, method", &table);
+    for (name, t) in &table {
+        let held = t.held as f64 / t.cases as f64;
+        assert!(held >= 0.9, "{name}: 95 % intervals hold the truth in {:.0} %", 100.0 * held);
+        assert!(2 * t.cases >= swings as usize, "{name}: found in {} of {swings}", t.cases);
+    }
+}
