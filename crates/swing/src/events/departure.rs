@@ -12,7 +12,7 @@ use super::accounts::{Account, Accounts};
 const REST_S: f64 = 0.45;
 const SURELY_S: f64 = 0.16;
 /// Movement that is looked at after the rough instant, s.
-const MOVE_S: f64 = 0.03;
+const MOVE_S: f64 = 0.02;
 /// Powers of growth that are tried.
 const POWERS: [Power; 5] = [Power::OneHalf, Power::Two, Power::TwoHalf, Power::Three, Power::ThreeHalf];
 
@@ -65,7 +65,7 @@ pub(super) fn departure(accounts: &Accounts, rough: usize, forward: bool) -> Opt
     let count = last - first + 1;
     let columns: Vec<Fitted> =
         accounts.moving.iter().map(|a| Fitted::of(a, |i| place(first + i), count, quiet)).collect();
-    let grid = || (quiet.saturating_sub(surely / 2) * 2..(count - moving / 2) * 2).map(|h| h as f64 / 2.0);
+    let grid = || (quiet * 2..(count - moving / 2) * 2).map(|h| h as f64 / 2.0);
     let mut tried: Vec<(f64, f64)> = Vec::new();
     let mut best = (f64::NEG_INFINITY, 0.0, Power::Three);
     for power in POWERS {

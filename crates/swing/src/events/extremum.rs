@@ -1,12 +1,12 @@
 //! Where a sampled curve peaks or crosses, between samples, and how sure that is.
 
-/// The vertex of the least-squares parabola through the samples −`reach`..=`reach`, and its standard uncertainty,
-/// in samples. `None` where the curve is not bent, or the vertex lies outside.
+/// The vertex of the least-squares parabola through the samples −`reach`..=`reach` in samples, σ, and the vertex's
+/// standard uncertainty in samples. `None` where the curve is not bent, or the vertex lies outside.
 ///
 /// y = a + b t + c t²; vertex −b/2c. With errors of standard deviation σ, var b = σ²/Σt², so u = σ/(2|c|√Σt²): first
 /// order. σ is what the samples leave over the parabola, or `noise` where that is more.
 /// Source: least squares on an even grid, any textbook.
-pub(super) fn parabola(reach: isize, y: impl Fn(isize) -> f64, noise: f64) -> Option<(f64, f64)> {
+pub(super) fn parabola(reach: isize, y: impl Fn(isize) -> f64, noise: f64) -> Option<(f64, f64, f64)> {
     let (mut s2, mut s4, mut n) = (0.0, 0.0, 0.0);
     let (mut y0, mut y1, mut y2) = (0.0, 0.0, 0.0);
     for i in -reach..=reach {
@@ -30,7 +30,7 @@ pub(super) fn parabola(reach: isize, y: impl Fn(isize) -> f64, noise: f64) -> Op
         })
         .sum();
     let sigma = (left / (n - 3.0).max(1.0)).sqrt().max(noise);
-    Some((vertex, sigma / (2.0 * c.abs() * s2.sqrt())))
+    Some((vertex, sigma, sigma / (2.0 * c.abs() * s2.sqrt())))
 }
 
 /// Where the least-squares line through the samples −`reach`..=`reach` crosses nothing, and its standard
@@ -60,10 +60,10 @@ mod tests {
     #[test]
     fn vertex_and_crossing_by_hand() {
         // 5 − 2 (t − 0.3)²: vertex 0.3, exactly.
-        let (at, u) = parabola(3, |i| 5.0 - 2.0 * (i as f64 - 0.3).powi(2), 0.0).unwrap();
+        let (at, _, u) = parabola(3, |i| 5.0 - 2.0 * (i as f64 - 0.3).powi(2), 0.0).unwrap();
         assert!((at - 0.3).abs() < 1e-12 && u < 1e-12);
         // σ = 0.5, c = −2, Σt² = 28: u = 0.5/(4 √28).
-        let (_, u) = parabola(3, |i| 5.0 - 2.0 * (i as f64 - 0.3).powi(2), 0.5).unwrap();
+        let (_, _, u) = parabola(3, |i| 5.0 - 2.0 * (i as f64 - 0.3).powi(2), 0.5).unwrap();
         assert!((u - 0.5 / (4.0 * 28.0_f64.sqrt())).abs() < 1e-12);
         assert_eq!(parabola(3, |i| i as f64, 0.1), None);
         assert_eq!(parabola(3, |_| f64::NAN, 0.1), None);

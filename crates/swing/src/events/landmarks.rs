@@ -2,10 +2,14 @@
 use super::extremum::{line, parabola};
 use super::types::{Landmark, Unit, hypotenuse};
 use crate::analyse::Swing;
+use signal::stats::standard_deviation as deviation;
 use std::ops::Range;
 
 /// Half of the stretch to which a parabola or a line is fitted, s.
 const REACH_S: f64 = 0.015;
+
+/// Means that differ by no more than so many standard deviations of a mean are as high as one another.
+const KNOWN: f64 = 2.0;
 
 /// The largest (`most`) or smallest value of an account.
 struct Peak<'a> {
@@ -17,8 +21,8 @@ struct Peak<'a> {
 
 /// Landmarks between two samples, in order of time.
 ///
-/// Peaks ("parabola@1"): the extreme of the account smoothed over the reach, then the vertex of a parabola through
-/// the samples about it. Crossings ("line@1"): where lead and trail carry the same, between stretches in which one
+/// Peaks ("parabola@1"): the extreme of the account's running mean over 30 ms, then the vertex of a parabola through
+/// those samples; where other places are as high, the uncertainty reaches there. Crossings ("line@1"): where lead and trail carry the same, between stretches in which one
 /// carries a twentieth of the weight more. Plates out of step count in full where both feet take part.
 pub(super) fn landmarks(swing: &Swing, within: Range<usize>, skew_s: f64) -> Vec<Landmark> {
     let ledger = &swing.ledger;
@@ -73,41 +77,49 @@ fn reach(rate_hz: f64) -> usize {
 
 fn extreme(peak: &Peak, within: &Range<usize>, rate_hz: f64, skew_s: f64) -> Option<Landmark> {
     let reach = reach(rate_hz);
-    let column = peak.column;
-    let end = within.end.min(column.len());
+    let column = peak.column.get(within.start..within.end.min(peak.column.len()))?;
+    let means = running_means(column, 2 * reach + 1)?;
     let sign = if peak.most { 1.0 } else { -1.0 };
-    // A running mean over the reach: one outlier is not a peak.
-    let mut sum: f64 = column.get(within.start..within.start + 2 * reach + 1)?.iter().sum();
-    let mut best = (f64::NEG_INFINITY, 0);
-    for k in within.start + reach..end.checked_sub(reach)? {
-        // A sum that met something undefined is begun anew.
-        sum = if k == within.start + reach {
-            sum
-        } else if sum.is_finite() {
-            sum + column[k + reach] - column[k - reach - 1]
-        } else {
-            column[k - reach..=k + reach].iter().sum()
-        };
-        if sign * sum > best.0 {
-            best = (sign * sum, k);
-        }
-    }
-    let at = best.1;
+    let defined = (0..means.len()).filter(|k| means[*k].is_finite());
+    let best = defined.max_by(|a, b| (sign * means[*a]).total_cmp(&(sign * means[*b])))?;
     // At the very edge the account has not turned: no peak.
-    if !best.0.is_finite() || at == within.start + reach || at + 1 == end - reach {
+    if best == 0 || best + 1 == means.len() {
         return None;
     }
-    let y = |i: isize| column[at.wrapping_add_signed(i)];
-    let (vertex, u) = parabola(reach as isize, y, 0.0)?;
-    let value = best.0 * sign / (2 * reach + 1) as f64;
+    let middle = best + reach;
+    let y = |i: isize| column[middle.wrapping_add_signed(i)];
+    // A peak too flat for a parabola is somewhere within the reach.
+    let flat = || (0.0, deviation(&column[best..=best + 2 * reach]), reach as f64 / 3.0_f64.sqrt());
+    let (vertex, sigma, u) = parabola(reach as isize, y, 0.0).unwrap_or_else(flat);
+    // Other places as high, within what a mean is known to, could be the peak as well.
+    let known = KNOWN * sigma / ((2 * reach + 1) as f64).sqrt();
+    let as_high = (0..means.len()).filter(|k| (means[*k] - means[best]).abs() <= known);
+    let far = as_high.map(|k| k.abs_diff(best)).max().unwrap_or(0) as f64;
     Some(Landmark {
         name: peak.name,
-        time_s: (at as f64 + vertex) / rate_hz,
-        u_s: hypotenuse(u / rate_hz, skew_s),
-        value,
+        time_s: ((within.start + middle) as f64 + vertex) / rate_hz,
+        u_s: hypotenuse(u.max(far / 3.0_f64.sqrt()) / rate_hz, skew_s),
+        value: means[best],
         unit: peak.unit,
         method: "parabola@1",
     })
+}
+
+/// Means over `width` values from every place; NaN where one of them is not defined.
+fn running_means(column: &[f64], width: usize) -> Option<Vec<f64>> {
+    let mut out = Vec::with_capacity(column.len().checked_sub(width)? + 1);
+    let (mut sum, mut gaps) = (0.0, 0_usize);
+    let part = |v: f64| if v.is_finite() { (v, 0) } else { (0.0, 1) };
+    for (k, &v) in column.iter().enumerate() {
+        let (value, gap) = part(v);
+        (sum, gaps) = (sum + value, gaps + gap);
+        if k + 1 >= width {
+            out.push(if gaps == 0 { sum / width as f64 } else { f64::NAN });
+            let (value, gap) = part(column[k + 1 - width]);
+            (sum, gaps) = (sum - value, gaps - gap);
+        }
+    }
+    Some(out)
 }
 
 fn crossings(split: &[f64], within: &Range<usize>, rate_hz: f64, apart: f64, skew_s: f64) -> Vec<Landmark> {

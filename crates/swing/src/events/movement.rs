@@ -1,5 +1,5 @@
 //! Whether the recording holds a movement that looks like a swing, and about where it begins and ends.
-use super::accounts::Accounts;
+use super::accounts::{Account, Accounts};
 use crate::analyse::Swing;
 use std::ops::Range;
 
@@ -17,8 +17,11 @@ pub(super) struct Movement {
     pub(super) another: Option<usize>,
 }
 
-/// Plainly under way: an account is this share of its largest excursion away from rest.
+/// Plainly under way: an account changes by this share of its largest change, and by this many times its largest
+/// change at rest, over so many seconds.
 const UNDER_WAY: f64 = 0.06;
+const BEYOND_SWAY: f64 = 4.0;
+const CHANGE_S: f64 = 0.15;
 /// Length of the rest that is looked for, s, and how long before the largest force, s.
 const REST_S: f64 = 0.3;
 const BEFORE_S: f64 = 3.0;
@@ -47,16 +50,14 @@ pub(super) fn find(swing: &Swing, accounts: &Accounts) -> Result<Movement, Strin
     let search = peak.saturating_sub(accounts.blocks(BEFORE_S))..peak;
     let before =
         still(accounts, search, rest, weight).ok_or("nobody stands still before the largest force")?;
-    let begin = edge(accounts, &before, (before.end..peak).rev(), peak)
+    let begin = edge(accounts, &before, (before.start..peak).rev(), peak)
         .map(|k| k + 1)
         .ok_or("the largest force follows at once on rest")?;
-    let after = peak..n;
     let end =
         (n > peak + rest).then(|| still(accounts, n - rest..n, rest, weight)).flatten().and_then(|rest| {
-            let last = edge(accounts, &rest, peak + 1..n, peak)?;
+            let last = edge(accounts, &rest, peak + 1..rest.end, peak)?;
             Some(last - 1)
         });
-    let _ = after;
     Ok(Movement { before, begin, peak, end, another: another(accounts, peak, weight) })
 }
 
@@ -92,29 +93,35 @@ fn still(accounts: &Accounts, within: Range<usize>, length: usize, weight: f64) 
     (best.0 < 0.05 * accounts.moving.len() as f64).then_some(best.1..best.1 + length)
 }
 
-/// The first block of `walk` at which no account is under way, and none is for a tenth of a second further.
+/// The first block of `walk`, from the peak toward rest, at which no account is under way, and none is for a tenth of
+/// a second further. What counts is the change over [`CHANGE_S`] toward rest: sway is slower.
 fn edge(
     accounts: &Accounts,
     rest: &Range<usize>,
     walk: impl Iterator<Item = usize>,
     peak: usize,
 ) -> Option<usize> {
-    let level: Vec<f64> = accounts.moving.iter().map(|a| mean(&a.values[rest.clone()])).collect();
-    let (low, high) = (rest.start.min(peak), rest.end.max(peak + 1));
+    let lag = accounts.blocks(CHANGE_S);
+    let n = accounts.len();
+    let forward = rest.start < peak;
+    let change = |a: &Account, k: usize| {
+        let toward = if forward { k.saturating_sub(lag) } else { (k + lag).min(n - 1) };
+        (a.values[k] - a.values[toward]).abs()
+    };
+    let span = if forward { rest.end..peak } else { peak..rest.start };
     let bound: Vec<f64> = accounts
         .moving
         .iter()
-        .zip(&level)
-        .map(|(a, m)| UNDER_WAY * a.values[low..high].iter().fold(0.0_f64, |most, v| most.max((v - m).abs())))
+        .map(|a| {
+            let most = span.clone().map(|k| change(a, k)).fold(0.0, f64::max);
+            let still = rest.clone().map(|k| change(a, k)).fold(0.0, f64::max);
+            (UNDER_WAY * most).max(BEYOND_SWAY * still)
+        })
         .collect();
-    let under_way = |k: usize| {
-        accounts.moving.iter().zip(&level).zip(&bound).any(|((a, m), b)| (a.values[k] - m).abs() > *b)
-    };
+    let under_way = |k: usize| accounts.moving.iter().zip(&bound).any(|(a, b)| change(a, k) > *b);
     let calm = accounts.blocks(0.1);
     let mut run: Option<(usize, usize)> = None;
-    let mut last = None;
     for k in walk {
-        last = Some(k);
         run = match (under_way(k), run) {
             (true, _) => None,
             (false, None) => Some((k, 1)),
@@ -126,8 +133,7 @@ fn edge(
             return Some(first);
         }
     }
-    // Calm to the end of what there is, but shortly.
-    run.filter(|_| last.is_some()).map(|(first, _)| first)
+    None
 }
 
 /// Where a second movement peaks: above 1.2 weights, a second and a half away, with half a second of standing

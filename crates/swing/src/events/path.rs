@@ -1,4 +1,6 @@
 //! A marker's path as velocities, with what its noise hides.
+use super::extremum::parabola;
+use super::types::hypotenuse;
 use glam::DVec3;
 use mechanics::Marker;
 use signal::stats;
@@ -16,6 +18,8 @@ pub(super) struct Path {
 const SLOW: f64 = 0.4;
 /// A speed that has risen by this share of the fastest above its least has turned round.
 const RISEN: f64 = 0.04;
+/// Frames slower than the fastest by no more than so many standard deviations of the noise could be the fastest.
+const FLAT: f64 = 2.5;
 /// Velocities this share of the fastest give the way of the club on either side of the top.
 const UNDER_WAY: f64 = 0.06;
 
@@ -59,16 +63,27 @@ impl Path {
         defined.max_by(|a, b| self.steady_m_s[*a].total_cmp(&self.steady_m_s[*b]))
     }
 
-    /// The maximum of the speed about frame `peak` by a parabola through seven frames, and its standard
-    /// uncertainty in frames. Where frames are missing there, the gap is the uncertainty; `None` where it is
-    /// longer than `most` frames.
+    /// Where the speed is greatest, about frame `peak`, and its standard uncertainty, in frames: the vertex of a
+    /// parabola through five frames, together with how far that through seven is from it. Where the noise hides
+    /// which of more frames is fastest, the middle of those, as a rectangle. Where frames are missing there, the gap
+    /// is the uncertainty; `None` where it is longer than `most` frames.
     pub(super) fn fastest_refined(&self, peak: usize, most: f64) -> Option<(f64, f64)> {
-        const REACH: usize = 3;
-        let whole = (peak.checked_sub(REACH)?..=peak + REACH).all(|k| self.speed(k).is_finite());
+        let whole = (peak.checked_sub(3)?..=peak + 3).all(|k| self.speed(k).is_finite());
         if whole {
+            let slower = |k: &usize| {
+                let speed = self.speed(*k);
+                speed.is_nan() || speed < self.speed(peak) - FLAT * self.noise_m_s
+            };
+            let before = (0..peak).rev().find(slower).unwrap_or(0);
+            let after = (peak..self.steady_m_s.len()).find(slower).unwrap_or(peak);
+            if after - before > 5 {
+                let width = (after - before) as f64;
+                return Some(((before + after) as f64 / 2.0, width / 12.0_f64.sqrt()));
+            }
             let y = |i: isize| self.velocity_m_s[peak.wrapping_add_signed(i)].length();
-            let (least, u) = crate::events::extremum::parabola(REACH as isize, y, self.noise_m_s)?;
-            return Some((peak as f64 + least, u));
+            let (near, _, u) = parabola(2, y, self.noise_m_s)?;
+            let (far, ..) = parabola(3, y, self.noise_m_s)?;
+            return Some((peak as f64 + near, hypotenuse(u, near - far)));
         }
         let seen = |k: &usize| self.speed(*k).is_finite();
         let before = (0..peak).rev().take_while(|k| seen(k)).last().unwrap_or(peak);
