@@ -17,12 +17,18 @@ pub fn swapped_plates(recording: &Recording, a: usize, b: usize) -> Recording {
     out
 }
 
-/// One plate's numbers written in axes turned half round its own x: y and z of force and moment change sign.
+/// One plate's numbers written in axes turned half round its own x: y and z of force and moment change sign, those of
+/// the moment as the sensors see it, about their own origin.
 pub fn z_flipped(recording: &Recording, plate: usize) -> Recording {
     let half_round = DVec3::new(1.0, -1.0, -1.0);
-    rewrite(recording, plate, |_, w| Wrench {
-        force_n: w.force_n * half_round,
-        moment_nm: w.moment_nm * half_round,
+    let origin_m = match recording.plates.get(plate).map(|p| &p.sensing) {
+        Some(Sensing::Linear { origin_m, .. }) => *origin_m,
+        _ => DVec3::ZERO,
+    };
+    rewrite(recording, plate, |_, w| {
+        let force_n = w.force_n * half_round;
+        let about_sensors = (w.moment_nm - w.force_n.cross(origin_m)) * half_round;
+        Wrench { force_n, moment_nm: about_sensors + force_n.cross(origin_m) }
     })
 }
 
@@ -66,6 +72,24 @@ pub fn millimetres_called_metres(recording: &Recording) -> Recording {
             _ => {}
         }
     }
+    out
+}
+
+/// Force channels in another unit than the file says: with 1000, newtons called kilonewtons; with 0.001 the reverse.
+/// Moments (and centres) stay.
+pub fn forces_called(recording: &Recording, factor: f64) -> Recording {
+    let mut out = recording.clone();
+    for plate in &mut out.plates {
+        match &mut plate.sensing {
+            Sensing::Linear { columns, .. } => {
+                columns.iter_mut().flat_map(|c| &mut c[..3]).for_each(|force| *force *= factor);
+            }
+            Sensing::Reduced { force_gain, .. } => force_gain.iter_mut().for_each(|gain| *gain *= factor),
+        }
+    }
+    let word = if factor > 1.0 { "kN" } else { "N" };
+    let forces = out.analog.channels.iter_mut().filter(|c| ["N", "kN"].contains(&c.unit.as_str()));
+    forces.for_each(|channel| channel.unit = word.into());
     out
 }
 

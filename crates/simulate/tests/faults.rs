@@ -66,7 +66,14 @@ fn faults_of_force_on_every_kind_of_plate() {
         let flipped = |i| {
             // Half round the plate's x, which lies along the target here.
             let (f, m) = about_centre(&clean[0], i);
-            about_origin(&clean[0], (DVec3::new(f.x, -f.y, -f.z), DVec3::new(m.x, -m.y, -m.z)))
+            let turned = |v: DVec3| DVec3::new(v.x, -v.y, -v.z);
+            // The sensors' moments turn; moving them up to the surface goes on as before.
+            let up_by = match &good.plates[0].sensing {
+                mechanics::Sensing::Linear { origin_m, .. } => good.plates[0].axes().unwrap() * *origin_m,
+                mechanics::Sensing::Reduced { .. } => DVec3::ZERO,
+            };
+            let about_sensors = m - f.cross(up_by);
+            about_origin(&clean[0], (turned(f), turned(about_sensors) + turned(f).cross(up_by)))
         };
         same(&bad[0], flipped, &name);
         same(&bad[1], of(&clean[1]), &name);

@@ -8,6 +8,10 @@ use mechanics::finding::{self, Finding};
 /// Half the width of a foot, rounded down, m. Anatomy; common practice, no source.
 const HALF_FOOT_M: f64 = 0.04;
 
+/// A foot that bridges the gap draws its neighbour's centre of pressure toward itself, beyond the edge too; farther out
+/// than this, half a stance, it has another reason, m.
+const FAR_OUT_M: f64 = 0.25;
+
 /// A good share of the loaded time.
 const SHARE: f64 = 0.2;
 
@@ -48,14 +52,14 @@ fn one(
         let Some(direction) = outward.try_normalize() else { continue };
         let left_m = |k: &usize| length - (foot.contact[*k].cop_m - surface.centre_m).dot(direction);
         // Far outside is another finding, and another reason.
-        let at_edge = |k: &usize| (-HALF_FOOT_M..HALF_FOOT_M).contains(&left_m(k));
+        let at_edge = |k: &usize| (-FAR_OUT_M..HALF_FOOT_M).contains(&left_m(k));
         let near: Vec<usize> = loaded.iter().copied().filter(at_edge).collect();
         if (near.len() as f64) <= SHARE * loaded.len() as f64 {
             continue;
         }
         let place = crate::analyse::mean_over(near.iter().map(|k| foot.contact[*k].cop_m));
         let seen = format!(
-            "{whose} centre of pressure is within {:.0} mm of the edge {} for {:.0} % of its loaded time{}",
+            "{whose} centre of pressure is within {:.0} mm of the edge {} or beyond it for {:.0} % of its loaded time{}",
             HALF_FOOT_M * 1e3,
             side(swing, direction),
             100.0 * near.len() as f64 / loaded.len() as f64,

@@ -1,5 +1,8 @@
 //! Whether the body turns the way a player of the hand given turns.
+use crate::address::Address;
 use crate::analyse::Swing;
+use mechanics::Hand;
+use mechanics::feet::Foot;
 use mechanics::finding::{self, Finding};
 
 /// Turns smaller than this are no swing's, N·m. Peaks of 40 to 100 N·m are usual (from memory, literature).
@@ -8,36 +11,49 @@ const LEAST_NM: f64 = 15.0;
 /// So much larger must the wrong way be than the right one: in the backswing the turn is away from the target too.
 const CLEARLY: f64 = 1.5;
 
+/// The largest turn away from the target, where it is clearly larger than that toward it.
+pub(super) struct Away {
+    /// Sample at which it is.
+    at: usize,
+    /// Its size, N·m.
+    away_nm: f64,
+    /// The largest toward the target, N·m.
+    toward_nm: f64,
+}
+
+/// Tells a swing whose body turns the wrong way.
+pub(super) fn check(swing: &Swing, findings: &mut Vec<Finding>) {
+    let Some(address) = &swing.address else { return };
+    if let Some(seen) = away(&swing.series.net, address, swing.player.hand) {
+        let text = format!(
+            "about the net centre of pressure {:.0} N·m away from the target at {:.2} s, at most {:.0} N·m toward it",
+            seen.away_nm,
+            seen.at as f64 / swing.rate_hz + swing.start_s,
+            seen.toward_nm
+        );
+        findings.push(Finding::new(&finding::TURNS_AWAY, text));
+    }
+}
+
 /// Compares the largest turn toward the target with the largest away from it, about the net centre of pressure, from
 /// the address until the vertical force has fallen to weight again after its peak. Only recordings that look like a
-/// swing are judged: quiet first, then a push well above
-/// weight, and the feet never off the plates.
-pub(super) fn check(swing: &Swing, findings: &mut Vec<Finding>) {
-    let Some(address) = swing.address.as_ref().filter(|a| !a.after_movement) else { return };
-    let up = &swing.ledger.net.up_n;
-    let Some((peak, most)) = largest(up) else { return };
-    if most < 1.2 * address.vertical_n || peak <= address.samples.end {
-        return;
+/// swing are judged: quiet first, then a push well above weight, and the feet never off the plates.
+pub(super) fn away(net: &Foot, address: &Address, hand: Hand) -> Option<Away> {
+    let up: Vec<f64> = net.wrench.force_n.iter().map(|f| f.z).collect();
+    let (peak, most) = largest(&up)?;
+    let weight = address.vertical_n;
+    let jumps = up.iter().any(|v| *v < 0.1 * weight);
+    if address.after_movement || most < 1.2 * weight || peak <= address.samples.end || jumps {
+        return None;
     }
-    // Whoever leaves the ground jumps.
-    if up.iter().any(|v| *v < 0.1 * address.vertical_n) {
-        return;
-    }
-    let fallen = (peak..up.len()).find(|k| up[*k] < address.vertical_n).unwrap_or(up.len());
-    let sign = swing.player.hand.turn_sign();
-    let turn: Vec<f64> = swing.series.net.contact.iter().map(|c| sign * c.free_nm).collect();
-    let part = turn.get(address.samples.end..fallen).unwrap_or_default();
-    let away: Vec<f64> = part.iter().map(|t| -t).collect();
-    let (Some((_, toward)), Some((at, away))) = (largest(part), largest(&away)) else { return };
-    if away > LEAST_NM && away > CLEARLY * toward.max(0.0) {
-        let at_s = (address.samples.end + at) as f64 / swing.rate_hz;
-        let seen = format!(
-            "about the net centre of pressure {away:.0} N·m away from the target at {:.2} s, at most {:.0} N·m toward it",
-            at_s + swing.start_s,
-            toward.max(0.0)
-        );
-        findings.push(Finding::new(&finding::TURNS_AWAY, seen));
-    }
+    let fallen = (peak..up.len()).find(|k| up[*k] < weight).unwrap_or(up.len());
+    let part = net.contact.get(address.samples.end..fallen)?;
+    let toward: Vec<f64> = part.iter().map(|c| hand.turn_sign() * c.free_nm).collect();
+    let away: Vec<f64> = toward.iter().map(|t| -t).collect();
+    let ((_, toward), (at, away)) = (largest(&toward)?, largest(&away)?);
+    let toward_nm = toward.max(0.0);
+    let clear = away > LEAST_NM && away > CLEARLY * toward_nm;
+    clear.then_some(Away { at: address.samples.end + at, away_nm: away, toward_nm })
 }
 
 /// Place and value of the largest number; `None` where there is none.

@@ -3,11 +3,12 @@
 //! A plate whose load comes out upward has one other reading with the same load: its z turned over *and* the force
 //! turned. The two differ in both horizontal forces against the place where they act, so that physics can tell them
 //! apart, but not the vertical channel (docs/rig.md, "z and force").
+use super::hand;
 use super::pendulum::{Pendulum, pendulum};
 use crate::analyse::Swing;
 use crate::footmarks::{self, FootMark};
 use glam::DVec3;
-use mechanics::feet::net_only;
+use mechanics::feet::{Foot, net_only};
 use mechanics::finding::{self, Finding};
 use mechanics::plate::ReducedAxes;
 use mechanics::wrench::{PlateWrench, collapse, wrenches};
@@ -62,8 +63,11 @@ fn other_half_round(plate: &Plate, up: DVec3, turned: bool) -> Option<Reading> {
     let mut out = other(plate, up, turned)?;
     let [c1, c2, c3, c4] = plate.corners_m;
     out.plate.corners_m = [c2, c1, c4, c3];
-    if let Sensing::Linear { origin_m, .. } = &mut out.plate.sensing {
-        *origin_m = DVec3::new(-origin_m.x, -origin_m.y, origin_m.z);
+    // The sheet of the plate gives its origin in the plate's own axes; only the corners were listed wrongly.
+    if let (Sensing::Linear { origin_m, .. }, Sensing::Linear { origin_m: sheet_m, .. }) =
+        (&mut out.plate.sensing, &plate.sensing)
+    {
+        *origin_m = DVec3::new(sheet_m.x, sheet_m.y, origin_m.z);
     }
     let origin = match &out.plate.sensing {
         Sensing::Linear { origin_m, .. } => format!("\norigin_m = {}", list(*origin_m)),
@@ -169,22 +173,23 @@ fn read(recording: &Recording, rig: &Rig, swing: &Swing, wanted: &[usize]) -> Op
     (!plates.is_empty()).then_some(plates)
 }
 
-/// What the pendulum says of plates.
-fn pendulum_of(plates: &[PlateWrench], rig: &Rig, rate_hz: f64) -> Option<Pendulum> {
+/// The net of plates as one foot.
+fn net_of(plates: &[PlateWrench], rig: &Rig) -> Option<Foot> {
     let net = match plates {
         [only] => only.clone(),
         many => collapse(many)?,
     };
-    pendulum(&net_only(vec![net], rig.load_floor_n).net, rate_hz)
+    Some(net_only(vec![net], rig.load_floor_n).net)
 }
 
-/// Mean distance of the feet's centres of pressure from the feet that markers show, m; `None` without markers, or
-/// where the feet share a plate.
+/// Mean distance of the feet's centres of pressure from the feet that markers show, m; `None` without markers.
 fn from_markers_m(plates: &[PlateWrench], rig: &Rig, swing: &Swing, marks: &[FootMark]) -> Option<f64> {
     let window = swing.address.as_ref()?.samples.clone();
-    if plates.len() < 2 || marks.len() < 2 {
-        return None;
-    }
+    let [first, second] = marks else { return None };
+    let middle = |mark: &FootMark| (mark.heel_m + mark.toe_m) / 2.0;
+    // Both feet on one plate: their common centre of pressure lies between them.
+    let between = FootMark { left: true, heel_m: middle(first), toe_m: middle(second) };
+    let feet = if plates.len() == 1 { std::slice::from_ref(&between) } else { marks };
     let mut sum = 0.0;
     for plate in plates {
         let places = window.clone().filter_map(|k| {
@@ -192,8 +197,7 @@ fn from_markers_m(plates: &[PlateWrench], rig: &Rig, swing: &Swing, marks: &[Foo
             Some(mechanics::pressure::contact(*force, *moment, &plate.surface, rig.load_floor_n).cop_m)
         });
         let cop = crate::analyse::mean_over(places);
-        let nearest = marks.iter().map(|m| m.distance_m(cop)).fold(f64::NAN, f64::min);
-        sum += nearest;
+        sum += feet.iter().map(|m| m.distance_m(cop)).fold(f64::NAN, f64::min);
     }
     Some(sum / plates.len() as f64).filter(|d| d.is_finite())
 }
@@ -201,10 +205,11 @@ fn from_markers_m(plates: &[PlateWrench], rig: &Rig, swing: &Swing, marks: &[Foo
 /// A way to read one plate otherwise: plate, up, whether it is turned now.
 type Way<'a> = &'a dyn Fn(&Plate, bool) -> Option<Reading>;
 
-/// How the pendulum reads when some plates are read otherwise, how far the feet are then from their markers, and the
-/// lines that say so.
+/// How the pendulum reads when some plates are read otherwise, whether a swing then turns the wrong way, how far the
+/// feet are from their markers, and the lines that say so.
 struct Tried {
     pendulum: Pendulum,
+    turns_away: bool,
     from_markers_m: Option<f64>,
     lines: Vec<(usize, String)>,
 }
@@ -226,8 +231,11 @@ fn tried(
     }
     let read = read(recording, &other_rig, swing, &loaded(swing))?;
     let marks = markers(recording, swing);
+    let net = net_of(&read, rig)?;
+    let turns_away = swing.address.as_ref().is_some_and(|a| hand::away(&net, a, swing.player.hand).is_some());
     Some(Tried {
-        pendulum: pendulum_of(&read, rig, recording.analog.rate_hz)?,
+        pendulum: pendulum(&net, recording.analog.rate_hz)?,
+        turns_away,
         from_markers_m: from_markers_m(&read, rig, swing, &marks),
         lines,
     })
@@ -251,8 +259,8 @@ fn markers(recording: &Recording, swing: &Swing) -> Vec<FootMark> {
 
 /// The remedy where the pendulum says that forces are those on the plate: the lines after which it does not.
 ///
-/// Of the readings that satisfy the pendulum the one that keeps the feet at their markers is taken; without markers,
-/// z turned over with x kept. `None` where no reading satisfies it.
+/// Of the readings that satisfy the pendulum one is taken by which a swing turns toward the target, and of those one
+/// that keeps the feet at their markers; where neither tells, z turned over with x kept. `None` where no reading satisfies it.
 pub(super) fn settles(
     recording: &Recording,
     rig: &Rig,
@@ -273,12 +281,15 @@ pub(super) fn settles(
             continue;
         }
         // Nearer by more than markers and soles are known.
-        let nearer = match (&best, now.from_markers_m) {
-            (None, _) => true,
-            (Some(best), Some(now)) => best.from_markers_m.is_some_and(|b| now < b - 0.02),
-            (Some(_), None) => false,
+        let nearer = |best: &Tried| {
+            best.from_markers_m.zip(now.from_markers_m).is_some_and(|(best, now)| now < best - 0.02)
         };
-        if nearer {
+        let better = best.as_ref().is_none_or(|best| match (best.turns_away, now.turns_away) {
+            (true, false) => true,
+            (false, true) => false,
+            _ => nearer(best),
+        });
+        if better {
             best = Some(now);
         }
     }

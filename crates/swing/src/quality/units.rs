@@ -64,8 +64,11 @@ fn force_factor(plates: &[PlateWrench], rate_hz: f64) -> Option<(f64, f64)> {
 }
 
 fn forces(at: &Place, plates: &[PlateWrench], factor: f64, level_n: f64, findings: &mut Vec<Finding>) {
-    // Moments went the same way where the centre of pressure, which is their ratio, is where it can be as it is.
-    let together = plates.iter().all(|p| inside_share(p, 0.0).is_none_or(|share| share > 0.9));
+    // Moments went the same way where the centre of pressure, which is their ratio, is where it can be as it is:
+    // on the plate, and not at its very centre all the time.
+    let as_it_is =
+        |p: &PlateWrench| inside_share(p, 0.0).is_none_or(|on| on > 0.9 && near_centre_share(p) < 0.95);
+    let together = plates.iter().all(as_it_is);
     let moment = if together { factor } else { 1.0 };
     let lines: Vec<(usize, String)> = plates
         .iter()
