@@ -24,8 +24,8 @@ pub struct Linear {
     pub value: Instant,
     /// Plates of the scene with their readings and the derivatives by the components of each reading.
     plates: Vec<(ScenePlate, Local, [Row; 6])>,
-    /// Derivatives by the place of each of [`MOVED`], golf x and y.
-    points: [[Row; 2]; 4],
+    /// What each of [`MOVED`] is, and the derivatives by its place, golf x and y.
+    points: [(Place, [Row; 2]); 4],
 }
 
 impl Linear {
@@ -79,7 +79,7 @@ impl Linear {
         Self {
             value: Instant { values: std::array::from_fn(|c| out[c].v) },
             plates,
-            points: std::array::from_fn(|k| [rows[12 + 2 * k], rows[13 + 2 * k]]),
+            points: std::array::from_fn(|k| (scene.place(MOVED[k]), [rows[12 + 2 * k], rows[13 + 2 * k]])),
         }
     }
 
@@ -110,7 +110,7 @@ impl Linear {
         let mut noise_var = 0.0;
         self.each_noise(errors, |share, row| noise_var += (share * row[k]) * (share * row[k]));
         for stance_m in &errors.stance_noise_m {
-            let moved = self.stance(scene, k, *stance_m);
+            let moved = self.stance(k, *stance_m);
             noise_var += moved * moved;
         }
         Uncertain { value: self.value.get(column), parts: parts.collect(), noise_var }
@@ -129,7 +129,7 @@ impl Linear {
         }
         self.each_noise(errors, |share, row| square(&row.map(|v| share * v)));
         for stance_m in &errors.stance_noise_m {
-            square(&std::array::from_fn(|k| self.stance(scene, k, *stance_m)));
+            square(&std::array::from_fn(|k| self.stance(k, *stance_m)));
         }
         std::array::from_fn(|k| if self.value.values[k].is_nan() { f64::NAN } else { variance[k].sqrt() })
     }
@@ -169,26 +169,16 @@ impl Linear {
     /// Every product of an input's change and the derivatives by it.
     fn each(&self, scene: &Scene, source: &Source, stance_m: [f64; 2], mut f: impl FnMut(f64, &Row)) {
         for (plate, at, by) in &self.plates {
-            if source.plate != plate.plate && !matches!(source.kind, Kind::Position(_)) {
-                continue;
-            }
-            // Most errors touch one component.
-            for (share, row) in error(source, plate, at, scene).iter().zip(by) {
-                if *share != 0.0 {
-                    f(*share, row);
-                }
-            }
+            error(source, plate, at, scene, |c, share| f(share, &by[c]));
         }
-        for (point, rows) in MOVED.iter().zip(&self.points) {
-            let moved = match scene.place(*point) {
-                Place::Stance => stance_m,
-                Place::Plate(plate, _) => shift(source, plate, scene),
-                Place::NetCop | Place::MidCop | Place::Fixed(_) | Place::Given => [0.0; 2],
+        for (place, rows) in &self.points {
+            let moved = match (place, source.kind) {
+                (Place::Stance, _) => stance_m,
+                (Place::Plate(plate, _), Kind::Position(_)) => shift(source, *plate, scene),
+                _ => continue,
             };
             for (share, row) in moved.iter().zip(rows) {
-                if *share != 0.0 {
-                    f(*share, row);
-                }
+                f(*share, row);
             }
         }
     }
@@ -204,10 +194,10 @@ impl Linear {
     }
 
     /// What a move of the stance centre does to a column.
-    fn stance(&self, scene: &Scene, column: usize, stance_m: [f64; 2]) -> f64 {
+    fn stance(&self, column: usize, stance_m: [f64; 2]) -> f64 {
         let mut sum = 0.0;
-        for (point, rows) in MOVED.iter().zip(&self.points) {
-            if scene.place(*point) == Place::Stance {
+        for (place, rows) in &self.points {
+            if *place == Place::Stance {
                 sum += stance_m[0] * rows[0][column] + stance_m[1] * rows[1][column];
             }
         }

@@ -210,47 +210,50 @@ pub(super) fn shift(source: &Source, plate: usize, scene: &Scene) -> [f64; 2] {
     out
 }
 
-/// What an error of one standard uncertainty adds to a plate's reading, in the plate's own axes.
-pub(super) fn error(source: &Source, plate: &ScenePlate, at: &Local, scene: &Scene) -> [f64; 6] {
+/// What an error of one standard uncertainty adds to a plate's reading, in the plate's own axes: `add` is called with
+/// each component that changes, and by how much. Most errors touch one component.
+#[inline]
+pub(super) fn error(
+    source: &Source,
+    plate: &ScenePlate,
+    at: &Local,
+    scene: &Scene,
+    mut add: impl FnMut(usize, f64),
+) {
     let w = &at.wrench;
-    let mut out = [0.0; 6];
+    let force = || DVec3::new(w[0], w[1], w[2]);
+    let mut vector = |first: usize, v: DVec3| (0..3).for_each(|c| add(first + c, v[c]));
+    // A vector of the golf frame in the plate's axes.
+    let local = |v: DVec3| plate.axes.transpose() * v;
     if let Kind::Position(_) = source.kind {
         let [x, y] = shift(source, plate.plate, scene);
-        return shifted(plate.axes.transpose() * DVec3::new(x, y, 0.0), w);
+        return vector(3, local(DVec3::new(x, y, 0.0)).cross(force()));
     }
     if source.plate != plate.plate {
-        return out;
+        return;
     }
     let u = source.u;
-    let upward = || plate.axes.transpose() * DVec3::new(0.0, 0.0, u);
     match source.kind {
-        Kind::Gain(c) => out[c] = u * w[c],
-        Kind::CrossTalk { into, from } => out[into] = u * w[from],
-        Kind::Zero(c) => out[c] = u * at.weight,
-        Kind::Height => return shifted(upward(), w),
-        Kind::Angle => return turned(upward(), w),
-        Kind::Skew => out = at.rate.map(|r| -u * r),
+        Kind::Gain(c) => add(c, u * w[c]),
+        Kind::CrossTalk { into, from } => add(into, u * w[from]),
+        Kind::Zero(c) => add(c, u * at.weight),
+        Kind::Height => vector(3, local(DVec3::Z * u).cross(force())),
+        Kind::Angle => {
+            let turn = local(DVec3::Z * u);
+            vector(0, turn.cross(force()));
+            vector(3, turn.cross(DVec3::new(w[3], w[4], w[5])));
+        }
+        Kind::Skew => at.rate.iter().enumerate().for_each(|(c, rate)| add(c, -u * rate)),
         Kind::Position(_) => {}
     }
-    out
-}
-
-/// A small turn by the vector a (rad): (a × F, a × M).
-fn turned(a: DVec3, w: &[f64; 6]) -> [f64; 6] {
-    let (f, m) = (a.cross(DVec3::new(w[0], w[1], w[2])), a.cross(DVec3::new(w[3], w[4], w[5])));
-    [f.x, f.y, f.z, m.x, m.y, m.z]
-}
-
-/// A small shift by the vector a (m): (0, a × F).
-fn shifted(a: DVec3, w: &[f64; 6]) -> [f64; 6] {
-    let m = a.cross(DVec3::new(w[0], w[1], w[2]));
-    [0.0, 0.0, 0.0, m.x, m.y, m.z]
 }
 
 /// What an error of one standard uncertainty adds to a plate's reading: force, and moment about the golf origin,
 /// golf frame; zero for another plate's error.
 pub fn perturb(source: &Source, plate: &ScenePlate, at: &PlateAt, scene: &Scene) -> (DVec3, DVec3) {
-    plate.golf(&error(source, plate, &plate.reading(at), scene))
+    let mut changed = [0.0; 6];
+    error(source, plate, &plate.reading(at), scene, |c, by| changed[c] += by);
+    plate.golf(&changed)
 }
 
 /// Everything that is uncertain about one swing.
