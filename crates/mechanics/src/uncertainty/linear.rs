@@ -10,9 +10,9 @@ use glam::DVec3;
 /// One number for each column.
 pub type Row = [f64; COLUMNS];
 
-/// Inputs of the accounts: six components of each foot (or of the net), and the places of four points.
-const INPUTS: usize = 20;
-/// Points whose place an error can move, in the order of their inputs.
+/// Inputs of the accounts: six components of each foot, or of the net and nothing.
+const INPUTS: usize = 12;
+/// Points whose place an error can move.
 const MOVED: [Point; 4] = [Point::Asked, Point::Stance, Point::LeadPlate, Point::TrailPlate];
 
 /// The accounts of one sample, and how they follow the plates' readings to first order.
@@ -47,10 +47,7 @@ impl Linear {
         };
         let points = Point::ALL.map(|point| {
             let at = scene.place_m(point, given_m);
-            match MOVED.iter().position(|p| *p == point) {
-                Some(k) => [dual(at.x, 12 + 2 * k), dual(at.y, 13 + 2 * k)],
-                None => [Dual::of(at.x), Dual::of(at.y)],
-            }
+            [Dual::of(at.x), Dual::of(at.y)]
         });
         let out = columns(scene, weight(plates), &feet, &points);
         let row = |k: usize| -> Row { std::array::from_fn(|c| out[c].d[k]) };
@@ -76,10 +73,11 @@ impl Linear {
                 (*plate, plate.reading(at), by)
             })
             .collect();
+        let value = Instant { values: std::array::from_fn(|c| out[c].v) };
         Self {
-            value: Instant { values: std::array::from_fn(|c| out[c].v) },
+            value,
             plates,
-            points: std::array::from_fn(|k| (scene.place(MOVED[k]), [rows[12 + 2 * k], rows[13 + 2 * k]])),
+            points: MOVED.map(|point| (scene.place(point), by_place(&value, scene, point))),
         }
     }
 
@@ -203,6 +201,30 @@ impl Linear {
         }
         sum
     }
+}
+
+/// Derivatives by the place of a point, golf x and y: of −(P × F)_z in what is told about it.
+fn by_place(value: &Instant, scene: &Scene, point: Point) -> [Row; 2] {
+    let mut rows = [[0.0; COLUMNS]; 2];
+    let (toe, turn) = (scene.hand.toe_sign(), scene.hand.turn_sign());
+    let mut tell = |column: Column, who: Who| {
+        let force = |along: Along| value.get(Column::Force(who, along));
+        rows[0][column.index()] = -turn * toe * force(Along::Toe);
+        rows[1][column.index()] = turn * force(Along::Target);
+    };
+    tell(Column::Turn(point), Who::Net);
+    tell(Column::TurnLead(point), Who::Lead);
+    tell(Column::TurnTrail(point), Who::Trail);
+    let unloaded = |who: Who| value.get(Column::FreeMoment(who)).is_nan();
+    let in_flight = scene.two_feet() && unloaded(Who::Lead) && unloaded(Who::Trail);
+    if !in_flight {
+        tell(Column::Offset(point), Who::Net);
+    } else if point == Point::Asked {
+        // With neither foot loaded both are booked at the point itself (`ledger::standing_in`).
+        tell(Column::FreeLead, Who::Lead);
+        tell(Column::FreeTrail, Who::Trail);
+    }
+    rows
 }
 
 #[inline]
