@@ -24,6 +24,8 @@ pub enum About {
     Fixed(f64, f64),
     /// A marker (a body's centre of mass, where a file has it as one).
     Marker(String),
+    /// The body's centre of mass, by the marker model ([`crate::body::landmarks`]), where the marker set allows it.
+    BodyCentre,
 }
 
 /// Finds the point in a recording.
@@ -56,6 +58,11 @@ pub fn resolve(
         About::Stance => stance(series, address).map(Reference::Fixed),
         About::Marker(label) => {
             path(recording, frame, label, rate_hz, series.net.wrench.len()).map(Reference::Path)
+        }
+        About::BodyCentre => {
+            let centre = crate::body::centre(recording, frame)?;
+            let at = |k: usize| centre.get(k).copied().unwrap_or(DVec3::NAN);
+            Ok(Reference::Path(at_force_rate(recording, rate_hz, series.net.wrench.len(), at)))
         }
     }
 }
@@ -100,9 +107,19 @@ fn path(
             .get(k)
             .map_or(DVec3::NAN, |p| frame.place(DVec3::new(p[0].into(), p[1].into(), p[2].into())))
     };
+    Ok(at_force_rate(recording, rate_hz, samples, at))
+}
+
+/// What moves with the markers, at the rate of the force: straight lines between marker samples, NaN in gaps.
+fn at_force_rate(
+    recording: &Recording,
+    rate_hz: f64,
+    samples: usize,
+    at: impl Fn(usize) -> DVec3,
+) -> Vec<DVec3> {
     let step = recording.marker_rate_hz / rate_hz;
     let shift = recording.marker_start_s * recording.marker_rate_hz;
-    Ok((0..samples)
+    (0..samples)
         .map(|k| {
             let place = k as f64 * step - shift;
             let before = place.floor();
@@ -111,9 +128,13 @@ fn path(
             }
             let share = place - before;
             let before = before as usize;
-            if share == 0.0 { at(before) } else { at(before) * (1.0 - share) + at(before + 1) * share }
+            if share == 0.0 {
+                at(before)
+            } else {
+                at(before) * (1.0 - share) + at(before.saturating_add(1)) * share
+            }
         })
-        .collect())
+        .collect()
 }
 
 /// "1 plate", "2 plates".

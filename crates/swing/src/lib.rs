@@ -11,6 +11,7 @@
 pub mod about;
 pub mod address;
 pub mod analyse;
+pub mod body;
 pub mod condition;
 pub mod events;
 pub mod feet;

@@ -31,8 +31,8 @@ pub struct How {
     /// Body mass; otherwise the recording's, otherwise quiet standing is weighed
     #[arg(long, value_name = "KG", value_parser = mass, allow_hyphen_values = true)]
     pub mass: Option<f64>,
-    /// Reference point of turn: net-cop, rig-centre, plate:N, stance, mid-cop, marker:LABEL, or x,y in metres of
-    /// the golf frame (x toward the target, y to its left)
+    /// Reference point of turn: net-cop, rig-centre, plate:N, stance, mid-cop, body (centre of mass,
+    /// where the markers allow it), marker:LABEL, or x,y in metres of the golf frame (x toward the target, y to its left)
     #[arg(long, value_name = "POINT", default_value = "net-cop", allow_hyphen_values = true, value_parser = about)]
     pub about: About,
     /// Put all plates together, as if the feet had shared one plate
@@ -130,6 +130,7 @@ fn about(text: &str) -> Result<About, String> {
         "rig-centre" | "rig-center" => Some(About::RigCentre),
         "stance" => Some(About::Stance),
         "mid-cop" => Some(About::MidCop),
+        "body" => Some(About::BodyCentre),
         _ => match text.split_once(':') {
             Some(("plate", n)) => numbered(n),
             Some(("marker", label)) if !label.is_empty() => Some(About::Marker(label.into())),
@@ -140,7 +141,7 @@ fn about(text: &str) -> Result<About, String> {
         Some(About::Fixed(x, y)) if !(x.is_finite() && y.is_finite()) => Err("x and y must be finite".into()),
         Some(about) => Ok(about),
         None => Err(
-            "one of net-cop, rig-centre, plate:N (N from 1), stance, mid-cop, marker:LABEL, or x,y in metres"
+            "one of net-cop, rig-centre, plate:N (N from 1), stance, mid-cop, body, marker:LABEL, or x,y in metres"
                 .into(),
         ),
     }

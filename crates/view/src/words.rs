@@ -89,6 +89,7 @@ pub fn about(about: &About) -> String {
         About::MidCop => "the midpoint of the two centres of pressure".into(),
         About::Fixed(x, y) => format!("the point x {x:+.3}, y {y:+.3} m of the golf frame"),
         About::Marker(label) => format!("the marker {label}"),
+        About::BodyCentre => "the body's centre of mass (by markers)".into(),
     }
 }
 

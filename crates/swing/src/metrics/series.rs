@@ -163,7 +163,7 @@ fn asked(about: &About, scene: &Scene, rig: &Rig, swing: &Swing) -> Place {
             surface.map_or(scene.asked, |s| Place::Plate(*k, s.centre_m))
         }
         About::Stance => Place::Stance,
-        About::Marker(_) => Place::Given,
+        About::Marker(_) | About::BodyCentre => Place::Given,
     }
 }
 
