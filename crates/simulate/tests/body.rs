@@ -157,7 +157,7 @@ fn the_worked_jump() {
     let lowest = x.iter().copied().fold(f64::INFINITY, f64::min);
     assert!((lowest + 0.177_602_855).abs() < 1e-4, "{lowest}");
     let power = got.power_w[..1700].iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    assert!((power - 3084.256_66).abs() < 0.1, "{power}");
+    assert!((power - 3_084.256_66).abs() < 0.1, "{power}");
     // In the air nothing is pushed, and the fall is free.
     assert!(got.power_w[1800].abs() < 1e-6 && (got.acceleration_m_s2[2][1800] + 9.81).abs() < 1e-9);
 }
