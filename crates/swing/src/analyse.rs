@@ -217,7 +217,7 @@ fn who(recording: &Recording, how: &Settings, findings: &mut Vec<Finding>) -> Pl
     Player { hand: how.hand.unwrap_or(Hand::Right), mass_kg: how.mass_kg.or(recording.mass_kg) }
 }
 
-fn shadow(plate: &PlateWrench, rig: &Rig) -> PlateShadow {
+pub(crate) fn shadow(plate: &PlateWrench, rig: &Rig) -> PlateShadow {
     let mut vertical: Vec<f64> = plate.wrench.force_n.iter().map(|f| f.z).filter(|z| z.is_finite()).collect();
     let count = vertical.len();
     let mut ranked = |rank: usize| {

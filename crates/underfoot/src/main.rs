@@ -53,6 +53,12 @@ Examples:
 
 Where only force is known, top and impact are estimates: no figure rests on them unless you say --estimates.")]
     Measure(Box<commands::measure::Measure>),
+    /// Which low-pass a recording proposes, with the plot it is read from
+    #[command(after_help = "\
+Examples:
+  underfoot filter --suggest swing.c3d
+  underfoot filter --suggest swing.csv --rig bay.toml --json")]
+    Filter(Box<commands::filter::Filter>),
     /// What can be measured: every metric with its definition, needs and source
     #[command(after_help = "\
 Examples:
@@ -106,6 +112,7 @@ fn run(command: &Command) -> Done {
         Command::Inspect(options) => commands::inspect::run(options),
         Command::Ledger(options) => commands::ledger::run(options),
         Command::Measure(options) => commands::measure::run(options),
+        Command::Filter(options) => commands::filter::run(options),
         Command::Metrics(options) => commands::metrics::run(options),
         Command::Series(options) => commands::series::run(options),
         Command::Rig(options) => commands::rig::run(options),

@@ -9,6 +9,7 @@
 pub mod catalogue;
 pub mod convention;
 pub mod facts;
+pub mod filter;
 pub mod findings;
 pub mod floor;
 pub mod inspect;

@@ -5,6 +5,7 @@
 //! is never changed, and [`Conditioning::RAW`] shows it as it is.
 mod empty;
 mod passes;
+mod suggest;
 mod zero;
 
 use glam::{DMat3, DVec3};
@@ -13,6 +14,7 @@ use mechanics::{Checked, Conditioning, Finding, Frame, Recording, Rig};
 use std::ops::Range;
 
 pub use empty::{Level, empty_level};
+pub use suggest::{Component, Suggestion, suggest};
 
 /// The plates as everything after sees them, and what was done to them.
 #[derive(Clone, Debug, PartialEq)]

@@ -3,6 +3,7 @@ pub mod completions;
 pub mod convert;
 pub mod demo;
 pub mod explain;
+pub mod filter;
 pub mod inspect;
 pub mod ledger;
 pub mod measure;
