@@ -19,6 +19,7 @@ pub mod footmarks;
 pub mod measure;
 pub mod metrics;
 pub mod quality;
+pub mod sure;
 pub mod target;
 
 pub use about::About;
@@ -26,3 +27,4 @@ pub use address::Address;
 pub use analyse::{Settings, Swing, SwingError, analyse, analyse_into};
 pub use condition::Done;
 pub use measure::{MeasureSettings, Measurement, measure};
+pub use sure::Sure;

@@ -1,10 +1,12 @@
 //! One row a sample: every column of the ledger in the convention asked for, with its unit and meaning.
 use crate::convention::{Convention, Shown};
 use glam::DVec3;
+use mechanics::Rig;
 use mechanics::feet::Foot;
 use mechanics::ledger::Side;
+use mechanics::uncertainty::{Along, Flat, Who};
 use serde::Serialize;
-use swing::Swing;
+use swing::{Sure, Swing};
 
 /// One column of an export.
 #[derive(Clone, Debug, Serialize)]
@@ -50,6 +52,55 @@ pub fn columns(swing: &Swing, how: Convention) -> Vec<Column> {
     }
     turn(swing, rows, how, &mut out);
     out
+}
+
+/// Standard uncertainties of the player's columns, one column each (`u_lead_target_n` …), from the rig's budget and
+/// the plates' noise. They do not depend on signs.
+pub fn uncertainties(swing: &Swing, rig: &Rig) -> Vec<Column> {
+    use mechanics::uncertainty::{Column as Of, Point};
+    let sure = Sure::of(swing, rig);
+    let rows = swing.ledger.turn_nm.len();
+    let names = ["lead", "trail", "net"];
+    let mut columns: Vec<(String, &'static str, Of)> = Vec::new();
+    for (name, who) in names.into_iter().zip(Who::ALL) {
+        for (part, along) in [("target", Along::Target), ("toe", Along::Toe), ("up", Along::Up)] {
+            columns.push((format!("{name}_{part}_n"), "N", Of::Force(who, along)));
+        }
+        for (part, flat) in [("target", Flat::Target), ("toe", Flat::Toe)] {
+            columns.push((format!("{name}_cop_{part}_m"), "m", Of::Cop(who, flat)));
+        }
+        if who != Who::Net {
+            columns.push((format!("{name}_free_moment_nm"), "N·m", Of::FreeMoment(who)));
+        }
+    }
+    let turn = [
+        ("turn_nm", Of::Turn(Point::Asked)),
+        ("turn_lead_nm", Of::TurnLead(Point::Asked)),
+        ("turn_trail_nm", Of::TurnTrail(Point::Asked)),
+        ("turn_free_lead_nm", Of::FreeLead),
+        ("turn_free_trail_nm", Of::FreeTrail),
+        ("turn_couple_toe_nm", Of::CoupleToe),
+        ("turn_couple_target_nm", Of::CoupleTarget),
+        ("turn_offset_nm", Of::Offset(Point::Asked)),
+    ];
+    columns.extend(turn.map(|(name, of)| (name.to_string(), "N·m", of)));
+    let mut values: Vec<Vec<f64>> = columns.iter().map(|_| Vec::with_capacity(rows)).collect();
+    for k in 0..rows {
+        let u = sure.u(swing, k);
+        for (values, (.., of)) in values.iter_mut().zip(&columns) {
+            values.push(u[of.index()]);
+        }
+    }
+    columns
+        .into_iter()
+        .zip(values)
+        .map(|((name, unit, _), values)| Column {
+            what: format!("standard uncertainty of {name}"),
+            name: format!("u_{name}"),
+            unit,
+            values,
+        })
+        .collect()
 }
 
 fn absent(rows: usize) -> Vec<f64> {

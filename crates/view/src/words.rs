@@ -1,6 +1,7 @@
 //! Sentences computed from the ledger. Each says who does what to whom, then the figures that add up.
 use crate::quantity::{plain, signed};
 use mechanics::ledger::Ledger;
+use mechanics::uncertainty::{Along, Column, Who};
 use mechanics::{Conditioning, Drift, Hand, LowPass, Zero};
 use swing::{About, Swing};
 
@@ -23,6 +24,17 @@ impl Component {
             Self::Toe => "toe",
             Self::Up => "up",
         }
+    }
+    /// The column of the accounts.
+    pub fn column(self, who: Who) -> Column {
+        Column::Force(
+            who,
+            match self {
+                Self::Target => Along::Target,
+                Self::Toe => Along::Toe,
+                Self::Up => Along::Up,
+            },
+        )
     }
     /// The column of one side.
     pub fn of(self, side: &mechanics::ledger::Side) -> &[f64] {

@@ -7,8 +7,9 @@ use super::series::Curves;
 use super::{Metric, Need, Over, Part, Recipe, Series, When};
 use crate::analyse::{Swing, WeightSource};
 use crate::events::{Event, Events, Name, Source};
+use crate::sure::given_m;
 use mechanics::Rig;
-use mechanics::uncertainty::{Along, Column, Errors, Flat, Linear, PlateAt, Uncertain, Who};
+use mechanics::uncertainty::{Along, Column, Flat, Linear, PlateAt, Uncertain, Who};
 use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -51,7 +52,6 @@ struct Moment {
 pub struct Measurer<'a> {
     curves: Curves<'a>,
     events: &'a Events,
-    errors: Errors,
     estimates: bool,
     weight: Option<Uncertain>,
     movement: Range<usize>,
@@ -79,8 +79,6 @@ impl<'a> Measurer<'a> {
         estimates: bool,
     ) -> Self {
         let curves = Curves::new(swing, rig, motion);
-        let noise: Vec<[f64; 6]> = curves.scene.plates.iter().map(|p| swing.done.noise_of(p.plate)).collect();
-        let errors = Errors::new(&curves.scene, &rig.budget, &noise);
         let samples = curves.len();
         let place = |name, other: f64| events.known(name).map_or(other, |e| e.time_s * swing.rate_hz);
         let (from, to) = (place(Name::Takeaway, 0.0), place(Name::Finish, samples as f64));
@@ -88,7 +86,6 @@ impl<'a> Measurer<'a> {
         let mut out = Self {
             curves,
             events,
-            errors,
             estimates,
             weight: None,
             movement: if movement.len() > 1 { movement } else { 0..samples },
@@ -127,7 +124,7 @@ impl<'a> Measurer<'a> {
         let dominant = if instant_var > 0.5 * u * u {
             Some((Leading::Instant, instant_var / (u * u)))
         } else {
-            number.dominant(&self.errors).map(|(cause, share)| (Leading::Cause(cause), share))
+            number.dominant(&self.curves.sure.errors).map(|(cause, share)| (Leading::Cause(cause), share))
         };
         let start_s = self.swing().start_s;
         Ok(Figure {
@@ -151,7 +148,7 @@ impl<'a> Measurer<'a> {
 
     fn has(&self, need: Need) -> bool {
         match need {
-            Need::TwoFeet => self.curves.scene.two_feet(),
+            Need::TwoFeet => self.curves.sure.scene.two_feet(),
             Need::Address => self.swing().address.as_ref().is_some_and(|a| !a.after_movement),
             Need::Weight => self.weight.is_some(),
             Need::Takeaway => self.event(Name::Takeaway).is_some(),
@@ -179,7 +176,8 @@ impl<'a> Measurer<'a> {
             return Some(Uncertain::exact(weight.newton));
         }
         let linear = self.at_address()?;
-        let up = linear.of(&self.curves.scene, &self.errors, Column::Force(Who::Net, Along::Up));
+        let up =
+            linear.of(&self.curves.sure.scene, &self.curves.sure.errors, Column::Force(Who::Net, Along::Up));
         Some(Uncertain { value: weight.newton, ..up })
     }
 
@@ -188,24 +186,24 @@ impl<'a> Measurer<'a> {
         let make = || {
             let samples = self.swing().address.as_ref()?.samples.clone();
             let rate = self.rate_hz();
-            let read =
-                self.curves.scene.readings(&self.swing().series, |w| PlateAt::mean(w, samples.clone(), rate));
-            Some(Linear::new(&self.curves.scene, &read, self.curves.given_m(samples.start)))
+            let read = self
+                .curves
+                .sure
+                .scene
+                .readings(&self.swing().series, |w| PlateAt::mean(w, samples.clone(), rate));
+            Some(Linear::new(&self.curves.sure.scene, &read, given_m(self.swing(), samples.start)))
         };
         self.address.get_or_init(make).as_ref()
     }
 
     fn linear(&self, k: usize) -> Rc<Linear> {
         let k = k.min(self.curves.len().saturating_sub(1));
-        let make = || {
-            let read = self.curves.scene.sample(&self.swing().series, k, self.rate_hz());
-            Rc::new(Linear::new(&self.curves.scene, &read, self.curves.given_m(k)))
-        };
+        let make = || Rc::new(self.curves.sure.at(self.swing(), k));
         Rc::clone(self.linear.borrow_mut().entry(k).or_insert_with(make))
     }
 
     fn column_at(&self, column: Column, k: usize) -> Uncertain {
-        self.linear(k).of(&self.curves.scene, &self.errors, column)
+        self.linear(k).of(&self.curves.sure.scene, &self.curves.sure.errors, column)
     }
 
     fn recipe(&self, recipe: Recipe) -> Option<At> {
@@ -419,13 +417,14 @@ impl<'a> Measurer<'a> {
     }
 
     fn places(&self) -> &Places {
-        self.places.get_or_init(|| Places::new(&self.curves, &self.errors, self.movement.clone()))
+        self.places.get_or_init(|| Places::new(&self.curves, self.movement.clone()))
     }
 
     /// From the trail to the lead foot's mean cop at address: target and toe.
     fn stance(&self) -> Option<[Uncertain; 2]> {
         let linear = self.at_address()?;
-        let of = |who, flat| linear.of(&self.curves.scene, &self.errors, Column::Cop(who, flat));
+        let of =
+            |who, flat| linear.of(&self.curves.sure.scene, &self.curves.sure.errors, Column::Cop(who, flat));
         Some([Flat::Target, Flat::Toe].map(|flat| of(Who::Lead, flat).minus(&of(Who::Trail, flat))))
     }
 
@@ -433,7 +432,9 @@ impl<'a> Measurer<'a> {
         let moment = self.moment(when)?;
         let nearest = moment.sample.unwrap_or(moment.place.round().max(0.0) as usize);
         let linear = self.at_address()?;
-        let trail = |flat| linear.of(&self.curves.scene, &self.errors, Column::Cop(Who::Trail, flat));
+        let trail = |flat| {
+            linear.of(&self.curves.sure.scene, &self.curves.sure.errors, Column::Cop(Who::Trail, flat))
+        };
         let [sx, sy] = self.stance()?;
         let square = sx.value * sx.value + sy.value * sy.value;
         let share = |flat: Flat, number: &Uncertain| {
@@ -489,7 +490,7 @@ impl<'a> Measurer<'a> {
         let rate = self.rate_hz();
         let running = self.integrals.get_or_init(|| {
             let out = RefCell::new(Vec::new());
-            self.curves.scene.readings(series, |wrench| {
+            self.curves.sure.scene.readings(series, |wrench| {
                 let sum = |column: &[glam::DVec3]| {
                     let mut total = glam::DVec3::ZERO;
                     let mut before = column.first().copied().unwrap_or_default();
@@ -512,7 +513,7 @@ impl<'a> Measurer<'a> {
             let at = |k: usize| column.get(k).copied().unwrap_or(glam::DVec3::NAN);
             at(to) - at(from)
         };
-        let ends = self.curves.scene.readings(series, |w| PlateAt {
+        let ends = self.curves.sure.scene.readings(series, |w| PlateAt {
             force_rate: difference(&w.force_n),
             moment_rate: difference(&w.moment_nm),
             ..PlateAt::ZERO
@@ -529,16 +530,16 @@ impl<'a> Measurer<'a> {
                 ..ends
             })
             .collect();
-        Linear::new(&self.curves.scene, &read, glam::DVec3::ZERO)
+        Linear::new(&self.curves.sure.scene, &read, glam::DVec3::ZERO)
     }
 
     /// Velocity at a sample with the errors that the rig puts into it; the value itself is the motion's.
     fn velocity(&self, along: Along, k: usize) -> Option<Uncertain> {
         let motion = self.curves.motion?;
-        let (scene, column) = (&self.curves.scene, Column::Force(Who::Net, along));
+        let (scene, column) = (&self.curves.sure.scene, Column::Force(Who::Net, along));
         let from = motion.from_sample;
-        let gathered = self.integrated(from, k).of(scene, &self.errors, column);
-        let quiet = self.at_address()?.of(scene, &self.errors, column);
+        let gathered = self.integrated(from, k).of(scene, &self.curves.sure.errors, column);
+        let quiet = self.at_address()?.of(scene, &self.curves.sure.errors, column);
         let duration_s = (k as f64 - from as f64) / self.rate_hz();
         let value = motion.velocity_m_s[along as usize].get(k).copied().unwrap_or(f64::NAN);
         // The quiet mean is taken off as it was measured, so what it shares with the integral falls out.

@@ -1,6 +1,7 @@
 //! The way of the centres of pressure: places every 20 ms, so that noise does not lengthen a path.
 use super::series::Curves;
-use mechanics::uncertainty::{Column, Errors, Flat, Linear, PlateAt, Uncertain, Who};
+use crate::sure::given_m;
+use mechanics::uncertainty::{Column, Flat, Linear, PlateAt, Uncertain, Who};
 use std::ops::Range;
 
 /// Length of a block whose mean wrench gives a place, s.
@@ -23,7 +24,7 @@ struct Block {
 
 impl Places {
     /// Every whole block of a stretch.
-    pub fn new(curves: &Curves, errors: &Errors, within: Range<usize>) -> Self {
+    pub fn new(curves: &Curves, within: Range<usize>) -> Self {
         let rate_hz = curves.swing.rate_hz;
         let length = ((PLACE_S * rate_hz).round() as usize).max(1);
         let starts =
@@ -31,10 +32,12 @@ impl Places {
         let blocks = starts
             .map(|from| {
                 let read = curves
+                    .sure
                     .scene
                     .readings(&curves.swing.series, |w| PlateAt::mean(w, from..from + length, rate_hz));
-                let linear = Linear::new(&curves.scene, &read, curves.given_m(from));
-                let of = |who, flat| linear.of(&curves.scene, errors, Column::Cop(who, flat));
+                let linear = Linear::new(&curves.sure.scene, &read, given_m(curves.swing, from));
+                let of =
+                    |who, flat| linear.of(&curves.sure.scene, &curves.sure.errors, Column::Cop(who, flat));
                 let cop =
                     [Who::Lead, Who::Trail, Who::Net].map(|who| [of(who, Flat::Target), of(who, Flat::Toe)]);
                 Block { middle: from as f64 + (length as f64 - 1.0) / 2.0, cop }

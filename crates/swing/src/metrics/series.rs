@@ -1,11 +1,11 @@
 //! The curves that metrics read, made once and only when asked for.
 use super::{Motion, Series};
-use crate::about::About;
 use crate::analyse::Swing;
+use crate::sure::{Sure, given_m};
 use glam::DVec3;
 use mechanics::Rig;
 use mechanics::ledger::{Side, opposition, turn_of_force};
-use mechanics::uncertainty::{Along, COLUMNS, Column, Flat, Place, PlateAt, Point, Scene, Stance, Who};
+use mechanics::uncertainty::{Along, COLUMNS, Column, Flat, Place, Point, Who};
 use mechanics::wrench::Wrenches;
 use std::cell::OnceCell;
 
@@ -13,8 +13,8 @@ use std::cell::OnceCell;
 pub struct Curves<'a> {
     /// The swing.
     pub swing: &'a Swing,
-    /// Plates and reference points.
-    pub scene: Scene,
+    /// Plates, reference points and everything that is uncertain about them.
+    pub sure: Sure,
     /// Motion of the centre of mass, where it can be had.
     pub motion: Option<&'a Motion>,
     made: Vec<OnceCell<Vec<f64>>>,
@@ -23,10 +23,7 @@ pub struct Curves<'a> {
 impl<'a> Curves<'a> {
     /// Nothing is made yet.
     pub fn new(swing: &'a Swing, rig: &Rig, motion: Option<&'a Motion>) -> Self {
-        let mut scene = Scene::new(rig, &swing.frame, &swing.series, swing.player.hand);
-        scene.asked = asked(&swing.about, &scene, rig, swing);
-        scene.stance = stance(&scene, swing);
-        Self { swing, scene, motion, made: vec![OnceCell::new(); COLUMNS] }
+        Self { swing, sure: Sure::of(swing, rig), motion, made: vec![OnceCell::new(); COLUMNS] }
     }
 
     /// Samples.
@@ -110,7 +107,7 @@ impl<'a> Curves<'a> {
                 lead.iter().zip(trail).map(|(l, t)| opposition(*l, *t)).collect()
             }
             Column::LeadShare => {
-                let floor_n = self.scene.floor_n;
+                let floor_n = self.sure.scene.floor_n;
                 let (lead, net) = (
                     self.column(Column::Force(Who::Lead, Along::Up)),
                     self.column(Column::Force(Who::Net, Along::Up)),
@@ -125,55 +122,19 @@ impl<'a> Curves<'a> {
     fn turn(&self, wrench: &Wrenches, point: Point) -> Vec<f64> {
         let sign = self.swing.player.hand.turn_sign();
         let series = &self.swing.series;
-        let fixed = match self.scene.place(point) {
+        let fixed = match self.sure.scene.place(point) {
             Place::Fixed(at) | Place::Plate(_, at) => at,
-            Place::Stance => self.scene.stance.as_ref().map_or(DVec3::NAN, |s| s.point_m),
+            Place::Stance => self.sure.scene.stance.as_ref().map_or(DVec3::NAN, |s| s.point_m),
             Place::NetCop | Place::MidCop | Place::Given => DVec3::NAN,
         };
-        let at = |k: usize| match (self.scene.place(point), &series.feet) {
+        let at = |k: usize| match (self.sure.scene.place(point), &series.feet) {
             (Place::MidCop, Some(feet)) => (feet.lead.contact[k].cop_m + feet.trail.contact[k].cop_m) / 2.0,
             (Place::NetCop | Place::MidCop, _) => series.net.contact[k].cop_m,
-            (Place::Given, _) => self.given_m(k),
+            (Place::Given, _) => given_m(self.swing, k),
             _ => fixed,
         };
         (0..wrench.len())
             .map(|k| sign * (wrench.moment_nm[k].z - turn_of_force(at(k), wrench.force_n[k])))
             .collect()
     }
-
-    /// The point asked for at a sample, golf frame, m.
-    pub fn given_m(&self, k: usize) -> DVec3 {
-        let ledger = &self.swing.ledger;
-        let toe = self.swing.player.hand.toe_sign();
-        match (ledger.about_target_m.get(k), ledger.about_toe_m.get(k)) {
-            (Some(x), Some(y)) => DVec3::new(*x, toe * y, 0.0),
-            _ => DVec3::NAN,
-        }
-    }
-}
-
-fn asked(about: &About, scene: &Scene, rig: &Rig, swing: &Swing) -> Place {
-    match about {
-        About::NetCop => Place::NetCop,
-        About::MidCop => Place::MidCop,
-        About::RigCentre => Place::Fixed(DVec3::ZERO),
-        About::Fixed(x, y) => Place::Fixed(DVec3::new(*x, *y, 0.0)),
-        About::Plate(k) => {
-            let surface = rig.plates.get(*k).and_then(|p| mechanics::wrench::surface_of(p, &swing.frame));
-            surface.map_or(scene.asked, |s| Place::Plate(*k, s.centre_m))
-        }
-        About::Stance => Place::Stance,
-        About::Marker(_) | About::BodyCentre => Place::Given,
-    }
-}
-
-/// The stance centre with the readings it was measured from.
-fn stance(scene: &Scene, swing: &Swing) -> Option<Stance> {
-    let address = swing.address.as_ref()?;
-    let point_m = crate::about::stance(&swing.series, Some(address)).ok()?;
-    let samples = || address.samples.clone();
-    Some(Stance {
-        point_m,
-        address: scene.readings(&swing.series, |w| PlateAt::mean(w, samples(), swing.rate_hz)),
-    })
 }

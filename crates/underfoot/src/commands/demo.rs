@@ -59,7 +59,8 @@ pub fn run(options: &Demo) -> Done {
         sessions.push((loaded, swing));
     }
     if let Some((loaded, swing)) = sessions.first() {
-        let page = view::ledger::view(&loaded.recording, swing, &[], At::Peaks, Convention::USUAL);
+        let page =
+            view::ledger::view(&loaded.recording, &loaded.rig, swing, &[], At::Peaks, Convention::USUAL);
         let page = page.map_err(|_| Fail { exit: Exit::Bug, ..Fail::input("the demo has no peaks") })?;
         print(&view::ledger::text(&page))?;
     }

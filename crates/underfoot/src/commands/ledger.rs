@@ -61,13 +61,13 @@ pub fn run(options: &Ledger) -> Done {
     let mut findings = Vec::new();
     let swing = analyse(&loaded, &options.asked.how, &mut findings)?;
     let convention = Convention { signs: options.signs.into(), frame: Shown::Player };
-    let page = view::ledger::view(&loaded.recording, &swing, &findings, options.at.0, convention).map_err(
-        |(from, to)| {
-            Fail::usage("that time is outside the recording")
-                .at("--at")
-                .fix(format!("give a time between {from:.3} and {to:.3} s"))
-        },
-    )?;
+    let page =
+        view::ledger::view(&loaded.recording, &loaded.rig, &swing, &findings, options.at.0, convention)
+            .map_err(|(from, to)| {
+                Fail::usage("that time is outside the recording")
+                    .at("--at")
+                    .fix(format!("give a time between {from:.3} and {to:.3} s"))
+            })?;
     if options.json {
         print_json(&page)?;
         return Ok(ending(&findings));

@@ -28,6 +28,9 @@ pub struct Series {
     /// Axes: the player's (target, toe, up), the golf frame's, or the laboratory's
     #[arg(long, value_enum, default_value = "player")]
     frame: FrameWord,
+    /// Add the standard uncertainty of every column (player axes), from the rig's error budget and the plates' noise
+    #[arg(long)]
+    uncertainty: bool,
 }
 
 #[derive(clap::ValueEnum, Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,6 +55,11 @@ enum FrameWord {
 
 /// Runs it.
 pub fn run(options: &Series) -> Done {
+    if options.uncertainty && !matches!(options.frame, FrameWord::Player) {
+        return Err(Fail::usage("uncertainties are worked out in the player's axes")
+            .at("--uncertainty")
+            .fix("leave --frame out, or write a second file without --uncertainty"));
+    }
     let format = options.format.unwrap_or_else(|| {
         let ending = options.out.as_ref().and_then(|p| p.extension()).map(|e| e.to_ascii_lowercase());
         match ending.as_ref().and_then(|e| e.to_str()) {
@@ -78,7 +86,10 @@ pub fn run(options: &Series) -> Done {
             FrameWord::Lab => Shown::Lab,
         },
     };
-    let columns = view::series::columns(&swing, convention);
+    let mut columns = view::series::columns(&swing, convention);
+    if options.uncertainty {
+        columns.extend(view::series::uncertainties(&swing, &loaded.rig));
+    }
     let facts = facts(&loaded, &swing, convention);
     write(options, format, &columns, &facts)?;
     tell_findings(&findings);
