@@ -1,5 +1,6 @@
 //! A recording as a measured swing: accounts, events, metrics, each with its uncertainty.
 use crate::analyse::{Settings, Swing, SwingError, analyse};
+use crate::body;
 use crate::events::{EventSettings, Events, locate};
 use crate::metrics::{Measured, figures};
 use mechanics::{Checked, Recording, Rig};
@@ -48,7 +49,8 @@ pub fn measure(
     let mut findings = Vec::new();
     let swing = analyse(recording, rig, how)?.take(&mut findings);
     let events = locate(recording, rig, &swing, &what.events).take(&mut findings);
-    let motion = crate::metrics::motion(&swing);
-    let metrics = figures(&swing, rig, &events, motion.as_ref(), &findings, what.estimates);
+    // A sentence why there is none is what its metrics say anyway: no quiet address.
+    let body = body::of(&swing, &rig.budget).ok();
+    let metrics = figures(&swing, rig, &events, body.as_ref(), &findings, what.estimates);
     Ok(Checked { value: Measurement { swing, events, metrics }, findings })
 }

@@ -84,6 +84,45 @@ pub fn each<T: Send>(chosen: &Chosen, act: impl Fn(&Path) -> T + Sync) -> Vec<T>
     answers
 }
 
+/// What failed among many recordings, told once for every reason.
+#[derive(Debug, Default)]
+pub struct Failures {
+    reasons: Vec<(Fail, Vec<String>)>,
+}
+
+impl Failures {
+    /// Adds one.
+    pub fn add(&mut self, file: &Path, fail: Fail) {
+        let name =
+            file.file_name().map_or_else(|| file.display().to_string(), |n| n.to_string_lossy().into_owned());
+        match self.reasons.iter_mut().find(|(f, _)| f.what == fail.what && f.remedy == fail.remedy) {
+            Some((_, names)) => names.push(name),
+            None => self.reasons.push((fail, vec![name])),
+        }
+    }
+    /// How many recordings failed.
+    pub fn count(&self) -> usize {
+        self.reasons.iter().map(|(_, names)| names.len()).sum()
+    }
+}
+
+impl std::fmt::Display for Failures {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        const NAMED: usize = 4;
+        for (fail, names) in &self.reasons {
+            let mut list = names.iter().take(NAMED).cloned().collect::<Vec<_>>().join(", ");
+            if names.len() > NAMED {
+                list.push_str(&format!(" and {} more", names.len() - NAMED));
+            }
+            writeln!(f, "\nerror: {}\nwhere: {list}", fail.what)?;
+            if !fail.remedy.is_empty() {
+                writeln!(f, "do:    {}", fail.remedy)?;
+            }
+        }
+        Ok(())
+    }
+}
+
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)] // tests may

@@ -112,3 +112,21 @@ pub fn manual() -> String {
     }
     out
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// `underfoot metrics --manual > docs/metrics.md` refreshes it.
+    #[test]
+    fn the_manual_is_made_from_the_catalogue() {
+        let written = include_str!("../../../docs/metrics.md");
+        assert!(
+            written == manual(),
+            "docs/metrics.md is out of date: `underfoot metrics --manual > docs/metrics.md`"
+        );
+        assert!(
+            rows().iter().all(|r| !r.definition.is_empty() && !r.formula.is_empty() && !r.source.is_empty())
+        );
+    }
+}

@@ -1,7 +1,8 @@
 //! Figures: every metric of the catalogue for one swing, with its uncertainty, or the reason why it is not there.
 use super::measurer::Measurer;
-use super::{Metric, Motion, Need, catalogue};
+use super::{Metric, Need, catalogue};
 use crate::analyse::Swing;
+use crate::body::Body;
 use crate::events::Events;
 use mechanics::uncertainty::Cause;
 use mechanics::{Finding, Rig};
@@ -42,6 +43,8 @@ pub enum Leading {
     Cause(Cause),
     /// Not knowing the instant any better.
     Instant,
+    /// How still the body was where its motion is reckoned from.
+    Rest,
 }
 
 impl Leading {
@@ -50,6 +53,7 @@ impl Leading {
         match self {
             Self::Cause(cause) => cause.words(),
             Self::Instant => "the instant",
+            Self::Rest => "stillness at rest",
         }
     }
 }
@@ -83,11 +87,11 @@ pub fn figures(
     swing: &Swing,
     rig: &Rig,
     events: &Events,
-    motion: Option<&Motion>,
+    body: Option<&Body>,
     findings: &[Finding],
     estimates: bool,
 ) -> Vec<Measured> {
-    let measurer = Measurer::new(swing, rig, events, motion, estimates);
+    let measurer = Measurer::new(swing, rig, events, body, estimates);
     catalogue()
         .iter()
         .map(|metric| Measured {

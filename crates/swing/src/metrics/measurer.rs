@@ -1,15 +1,16 @@
 //! Recipes to figures: where the catalogue's definitions are computed, each with its uncertainty.
 use super::figure::{Absent, Figure, Leading};
 use super::instants::{self, Peak, peak, steepest};
-use super::motion::Motion;
 use super::places::Places;
 use super::series::Curves;
 use super::{Metric, Need, Over, Part, Recipe, Series, When};
 use crate::analyse::{Swing, WeightSource};
+use crate::body::Body;
 use crate::events::{Event, Events, Name, Source};
 use crate::sure::given_m;
 use mechanics::Rig;
-use mechanics::uncertainty::{Along, Column, Flat, Linear, PlateAt, Uncertain, Who};
+use mechanics::body::Drift;
+use mechanics::uncertainty::{Along, Cause, Column, Flat, Linear, PlateAt, Uncertain, Who};
 use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -58,6 +59,7 @@ pub struct Measurer<'a> {
     /// Sensitivities by sample, made once.
     linear: RefCell<BTreeMap<usize, Rc<Linear>>>,
     address: OnceCell<Option<Linear>>,
+    rest: OnceCell<Option<Linear>>,
     integrals: OnceCell<Vec<Running>>,
     places: OnceCell<Places>,
     peaks: RefCell<Vec<(When, Option<Moment>)>>,
@@ -75,10 +77,10 @@ impl<'a> Measurer<'a> {
         swing: &'a Swing,
         rig: &Rig,
         events: &'a Events,
-        motion: Option<&'a Motion>,
+        body: Option<&'a Body>,
         estimates: bool,
     ) -> Self {
-        let curves = Curves::new(swing, rig, motion);
+        let curves = Curves::new(swing, rig, body);
         let samples = curves.len();
         let place = |name, other: f64| events.known(name).map_or(other, |e| e.time_s * swing.rate_hz);
         let (from, to) = (place(Name::Takeaway, 0.0), place(Name::Finish, samples as f64));
@@ -91,6 +93,7 @@ impl<'a> Measurer<'a> {
             movement: if movement.len() > 1 { movement } else { 0..samples },
             linear: RefCell::default(),
             address: OnceCell::new(),
+            rest: OnceCell::new(),
             integrals: OnceCell::new(),
             places: OnceCell::new(),
             peaks: RefCell::default(),
@@ -124,7 +127,13 @@ impl<'a> Measurer<'a> {
         let dominant = if instant_var > 0.5 * u * u {
             Some((Leading::Instant, instant_var / (u * u)))
         } else {
-            number.dominant(&self.curves.sure.errors).map(|(cause, share)| (Leading::Cause(cause), share))
+            number.dominant(&self.curves.sure.errors).map(|(cause, share)| match (cause, metric.recipe) {
+                // A motion's own doubt stands where other numbers have their noise.
+                (Cause::Noise, Recipe::Value(Series::Velocity(_) | Series::Displacement(_), _)) => {
+                    (Leading::Rest, share)
+                }
+                _ => (Leading::Cause(cause), share),
+            })
         };
         let start_s = self.swing().start_s;
         Ok(Figure {
@@ -183,17 +192,27 @@ impl<'a> Measurer<'a> {
 
     /// The mean reading over address.
     fn at_address(&self) -> Option<&Linear> {
-        let make = || {
-            let samples = self.swing().address.as_ref()?.samples.clone();
-            let rate = self.rate_hz();
-            let read = self
-                .curves
-                .sure
-                .scene
-                .readings(&self.swing().series, |w| PlateAt::mean(w, samples.clone(), rate));
-            Some(Linear::new(&self.curves.sure.scene, &read, given_m(self.swing(), samples.start)))
-        };
+        let make = || Some(self.mean(self.swing().address.as_ref()?.samples.clone()));
         self.address.get_or_init(make).as_ref()
+    }
+
+    /// The mean reading over the rest that the body's motion starts from.
+    fn at_rest(&self) -> Option<&Linear> {
+        let make = || match &self.curves.body?.drift {
+            Drift::FromRest { quiet } | Drift::RestToRest { quiet, .. } => Some(self.mean(quiet.clone())),
+            Drift::FromKnown { .. } => None,
+        };
+        self.rest.get_or_init(make).as_ref()
+    }
+
+    fn mean(&self, samples: Range<usize>) -> Linear {
+        let rate = self.rate_hz();
+        let read = self
+            .curves
+            .sure
+            .scene
+            .readings(&self.swing().series, |w| PlateAt::mean(w, samples.clone(), rate));
+        Linear::new(&self.curves.sure.scene, &read, given_m(self.swing(), samples.start))
     }
 
     fn linear(&self, k: usize) -> Rc<Linear> {
@@ -533,47 +552,52 @@ impl<'a> Measurer<'a> {
         Linear::new(&self.curves.sure.scene, &read, glam::DVec3::ZERO)
     }
 
-    /// Velocity at a sample with the errors that the rig puts into it; the value itself is the motion's.
+    /// Velocity at a sample: the motion's value; the rig's errors in what was gathered since the rest, less what the
+    /// force at rest, taken off as it was measured, shares with it; and what the rest itself leaves unsure.
     fn velocity(&self, along: Along, k: usize) -> Option<Uncertain> {
-        let motion = self.curves.motion?;
-        let (scene, column) = (&self.curves.sure.scene, Column::Force(Who::Net, along));
-        let from = motion.from_sample;
-        let gathered = self.integrated(from, k).of(scene, &self.curves.sure.errors, column);
-        let quiet = self.at_address()?.of(scene, &self.curves.sure.errors, column);
+        let number = self.rig_velocity(along, k)?;
+        let doubt = &self.curves.body?.doubts[along as usize];
+        Some(number.with(doubt.velocity_m_s(k as f64, 0.0)))
+    }
+
+    fn rig_velocity(&self, along: Along, k: usize) -> Option<Uncertain> {
+        let body = self.curves.body?;
+        let (scene, errors) = (&self.curves.sure.scene, &self.curves.sure.errors);
+        let column = Column::Force(Who::Net, along);
+        let from = body.doubts[along as usize].from.round().max(0.0) as usize;
+        let gathered = self.integrated(from, k).of(scene, errors, column);
+        let rest = self.at_rest()?;
+        let (at_rest, weight) =
+            (rest.of(scene, errors, column), rest.of(scene, errors, Column::Force(Who::Net, Along::Up)));
         let duration_s = (k as f64 - from as f64) / self.rate_hz();
-        let value = motion.velocity_m_s[along as usize].get(k).copied().unwrap_or(f64::NAN);
-        // The quiet mean is taken off as it was measured, so what it shares with the integral falls out.
-        let mut terms = vec![(1.0 / motion.mass_kg, &gathered)];
-        if motion.quiet_off[along as usize] {
-            terms.push((-duration_s / motion.mass_kg, &quiet));
-        }
-        let weight = self.weight.as_ref().filter(|_| motion.mass_weighed);
-        if let Some(weight) = weight {
-            // A mass that was weighed scales with the weight.
-            terms.push((-value / weight.value, weight));
-        }
-        Some(Uncertain::function(value, &terms))
+        let mass_kg = body.motion.mass_kg;
+        let value = body.motion.velocity_m_s[along as usize].get(k).copied().unwrap_or(f64::NAN);
+        // The mass was weighed: it scales with the weight.
+        let terms =
+            [(1.0 / mass_kg, &gathered), (-duration_s / mass_kg, &at_rest), (-value / weight.value, &weight)];
+        // Noise and what the rest leaves unsure is the motion's own, told once.
+        Some(Uncertain { noise_var: 0.0, ..Uncertain::function(value, &terms) })
     }
 
     fn displacement(&self, along: Along, k: usize) -> Option<Uncertain> {
-        let motion = self.curves.motion?;
-        let from = motion.from_sample;
+        let body = self.curves.body?;
+        let doubt = &body.doubts[along as usize];
+        let from = doubt.from;
         let steps = 8_usize;
-        let step = (k as f64 - from as f64) / steps as f64;
+        let step = (k as f64 - from) / steps as f64;
         let nodes: Option<Vec<Uncertain>> = (0..=steps)
-            .map(|j| self.velocity(along, (from as f64 + step * j as f64).round().max(0.0) as usize))
+            .map(|j| self.rig_velocity(along, (from + step * j as f64).round().max(0.0) as usize))
             .collect();
         let nodes = nodes?;
         let width_s = step / self.rate_hz();
         let weigh = |j: usize| if j == 0 || j == steps { 0.5 * width_s } else { width_s };
         let terms: Vec<(f64, &Uncertain)> = nodes.iter().enumerate().map(|(j, u)| (weigh(j), u)).collect();
-        let value = motion.displacement_m[along as usize].get(k).copied().unwrap_or(f64::NAN);
-        Some(Uncertain::function(value, &terms))
+        let value = body.motion.displacement_m[along as usize].get(k).copied().unwrap_or(f64::NAN);
+        Some(Uncertain::function(value, &terms).with(doubt.displacement_m(k as f64, 0.0)))
     }
 
     fn power(&self, k: usize) -> Option<Uncertain> {
-        let motion = self.curves.motion?;
-        let value = motion.power_w.get(k).copied().unwrap_or(f64::NAN);
+        let value = self.curves.body?.motion.power_w.get(k).copied().unwrap_or(f64::NAN);
         let parts: Option<Vec<(Uncertain, Uncertain)>> = [Along::Target, Along::Toe, Along::Up]
             .into_iter()
             .map(|along| Some((self.column_at(Column::Force(Who::Net, along), k), self.velocity(along, k)?)))

@@ -7,7 +7,6 @@ mod catalogue;
 mod figure;
 mod instants;
 mod measurer;
-mod motion;
 mod needs;
 mod places;
 mod series;
@@ -15,7 +14,6 @@ mod words;
 
 pub use catalogue::catalogue;
 pub use figure::{Absent, Figure, Leading, Measured, figures};
-pub use motion::{Motion, motion};
 pub use needs::Need;
 
 use crate::events::Name;

@@ -1,6 +1,7 @@
 //! The curves that metrics read, made once and only when asked for.
-use super::{Motion, Series};
+use super::Series;
 use crate::analyse::Swing;
+use crate::body::Body;
 use crate::sure::{Sure, given_m};
 use glam::DVec3;
 use mechanics::Rig;
@@ -16,14 +17,14 @@ pub struct Curves<'a> {
     /// Plates, reference points and everything that is uncertain about them.
     pub sure: Sure,
     /// Motion of the centre of mass, where it can be had.
-    pub motion: Option<&'a Motion>,
+    pub body: Option<&'a Body>,
     made: Vec<OnceCell<Vec<f64>>>,
 }
 
 impl<'a> Curves<'a> {
     /// Nothing is made yet.
-    pub fn new(swing: &'a Swing, rig: &Rig, motion: Option<&'a Motion>) -> Self {
-        Self { swing, sure: Sure::of(swing, rig), motion, made: vec![OnceCell::new(); COLUMNS] }
+    pub fn new(swing: &'a Swing, rig: &Rig, body: Option<&'a Body>) -> Self {
+        Self { swing, sure: Sure::of(swing, rig), body, made: vec![OnceCell::new(); COLUMNS] }
     }
 
     /// Samples.
@@ -34,7 +35,7 @@ impl<'a> Curves<'a> {
     /// A curve at the swing's rate; empty where it does not exist.
     pub fn of(&self, series: Series) -> &[f64] {
         let part = |axes: &'a [Vec<f64>; 3], along: Along| axes[along as usize].as_slice();
-        match (series, self.motion) {
+        match (series, self.body.map(|b| &b.motion)) {
             (Series::Account(column), _) => self.column(column),
             (Series::Velocity(along), Some(m)) => part(&m.velocity_m_s, along),
             (Series::Displacement(along), Some(m)) => part(&m.displacement_m, along),

@@ -94,7 +94,7 @@ fn single(options: &Measure, answers: Vec<Result<One, Fail>>) -> Done {
 fn many(options: &Measure, chosen: &batch::Chosen, answers: Vec<Result<One, Fail>>) -> Done {
     let mut pages = Vec::new();
     let mut lines = Vec::new();
-    let (mut failed, mut stopped) = (0_usize, false);
+    let (mut failed, mut stopped) = (batch::Failures::default(), false);
     for (file, answer) in chosen.files.iter().zip(answers) {
         match answer {
             Ok(one) => {
@@ -103,10 +103,7 @@ fn many(options: &Measure, chosen: &batch::Chosen, answers: Vec<Result<One, Fail
                 lines.push(view::measure::line(&page));
                 pages.push(page);
             }
-            Err(fail) => {
-                failed += 1;
-                eprintln!("{}\n{fail}\n", file.display());
-            }
+            Err(fail) => failed.add(file, fail),
         }
     }
     if let Some(out) = &options.out {
@@ -118,15 +115,12 @@ fn many(options: &Measure, chosen: &batch::Chosen, answers: Vec<Result<One, Fail
         print(&view::measure::lines(&lines))?;
     }
     let of = chosen.files.len();
-    eprintln!(
-        "{} of {of} recordings measured{}",
-        of - failed,
-        if failed > 0 { format!(", {failed} could not be") } else { String::new() }
-    );
+    eprintln!("{} of {of} recordings measured", of - failed.count());
+    eprint!("{failed}");
     if !chosen.left_out.is_empty() {
         eprintln!("left out of the folder, not recordings by their endings: {}", chosen.left_out.len());
     }
-    Ok(match (failed > 0, stopped) {
+    Ok(match (failed.count() > 0, stopped) {
         (true, _) => Some(Exit::Input),
         (false, true) => Some(Exit::Findings),
         (false, false) => None,
