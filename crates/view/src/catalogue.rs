@@ -90,24 +90,21 @@ pub fn manual() -> String {
         let lower = title.to_lowercase();
         let mut letters = lower.chars();
         let title = letters.next().map_or(String::new(), |c| c.to_uppercase().chain(letters).collect());
-        out.push_str(&format!("\n## {title}\n"));
+        out.push_str(&format!(
+            "\n## {title}\n\n| id | unit | definition | formula | sign | needs | source |\n|---|---|---|---|---|---|---|\n"
+        ));
         for m in catalogue().iter().filter(|m| m.group == group) {
             let needs = m.needs.iter().map(|n| n.word()).collect::<Vec<_>>().join(", ");
-            out.push_str(&format!(
-                "\n### `{}`\n\n{}, {}. {}\n",
-                m.id,
-                m.label,
+            let cells = [
+                &format!("`{}`", m.id),
                 m.unit.symbol(),
-                m.definition
-            ));
-            out.push_str(&format!("\n- formula: {}\n", m.formula));
-            if !m.sign.is_empty() {
-                out.push_str(&format!("- sign: {}\n", m.sign));
-            }
-            if !needs.is_empty() {
-                out.push_str(&format!("- needs: {needs}\n"));
-            }
-            out.push_str(&format!("- source: {}\n", m.source));
+                &m.definition,
+                &m.formula.replace('|', "\\|"),
+                m.sign,
+                &needs,
+                m.source,
+            ];
+            out.push_str(&format!("| {} |\n", cells.join(" | ")));
         }
     }
     out
