@@ -9,7 +9,8 @@ use mechanics::{Finding, Recording};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use swing::Measurement;
-use swing::metrics::{Figure, Group, Measured};
+use swing::events::Name;
+use swing::metrics::{Absent, Figure, Group, Measured, Need};
 
 /// Everything `underfoot measure` says.
 #[derive(Clone, Debug, Serialize)]
@@ -138,10 +139,13 @@ pub fn text(page: &MeasureView, measured: &Measurement) -> String {
     forces(&figures, &mut out);
     turn(&figures, &mut out);
     weight(&figures, &mut out);
-    order(&figures, &mut out);
+    if !page.events.is_empty() {
+        order(&figures, &mut out);
+    }
     body(&figures, &mut out);
     absent(measured, &mut out);
     leading(measured, &mut out);
+    out.push_str("  Underfoot measures; it does not diagnose. Full-effort swings: warm up, look to surface and surroundings, stop on pain.\n");
     out
 }
 
@@ -187,6 +191,10 @@ impl Figures<'_> {
 }
 
 fn events(page: &MeasureView, figures: &Figures, out: &mut String) {
+    if page.events.is_empty() {
+        out.push_str("EVENTS  none was found; figures are taken over the whole recording\n\n");
+        return;
+    }
     out.push_str("EVENTS\n");
     let mut table = Table::new(&[L, R, R, L]);
     table.row(["", "s", "± s", "from"]).rule();
@@ -233,7 +241,8 @@ fn forces(figures: &Figures, out: &mut String) {
     ];
     let unit = figures.unit("up.net.most");
     let when = if figures.knows_impact() { "s to impact" } else { "at s" };
-    out.push_str("FORCES at each foot's own peaks, with 95 % intervals\n");
+    let whose = if figures.two_feet() { "at each foot's own peaks" } else { "at the peaks of the net" };
+    out.push_str(&format!("FORCES {whose}, ± half of a 95 % interval\n"));
     let sides: &[&str] = if figures.two_feet() { &["lead", "trail", "net"] } else { &["net"] };
     let mut columns = vec![L];
     let mut head = vec![String::new()];
@@ -270,13 +279,44 @@ fn forces(figures: &Figures, out: &mut String) {
     out.push('\n');
 }
 
+/// Turn about every point that this recording allows.
+fn points(figures: &Figures, out: &mut String) {
+    let when = if figures.knows_impact() { "s to impact" } else { "at s" };
+    let mut table = Table::new(&[L, R, R, R, R, R, R]);
+    table.row(["TURN about", "most", "±", "", "least", "±", ""]);
+    table.row(["", "N·m", "", when, "N·m", "", when]).rule();
+    let mut any = false;
+    for (point, label) in [
+        ("net-cop", "the net cop"),
+        ("mid-cop", "the midpoint of the cops"),
+        ("stance", "the stance centre at address"),
+        ("rig-centre", "the rig's centre"),
+        ("lead-plate", "the lead plate's centre"),
+        ("trail-plate", "the trail plate's centre"),
+    ] {
+        let (most, least) = (format!("turn.{point}.most"), format!("turn.{point}.least"));
+        if figures.get(&most).is_none() {
+            continue;
+        }
+        any = true;
+        let ([a, b], [c, d]) = (figures.pair(&most), figures.pair(&least));
+        table.row([label.to_string(), a, b, figures.when(&most), c, d, figures.when(&least)]);
+    }
+    if any {
+        // The heading stands in the table's first row, without its indent.
+        out.push_str(table.text().trim_start());
+        out.push('\n');
+    }
+}
+
 fn turn(figures: &Figures, out: &mut String) {
+    points(figures, out);
     let about = "turn.net-cop";
-    if figures.get(&format!("{about}.most")).is_none() {
+    if !figures.two_feet() || figures.get(&format!("{about}.most")).is_none() {
         return;
     }
     out.push_str(&format!(
-        "TURN about the net cop where it is greatest, {} {}\n",
+        "ENTRIES of turn about the net cop where it is greatest, {} {}\n",
         if figures.knows_impact() { "s to impact:" } else { "s:" },
         figures.when(&format!("{about}.most"))
     ));
@@ -366,7 +406,7 @@ fn order(figures: &Figures, out: &mut String) {
     let mut line = format!("ORDER of the net's peaks: {}", found[0].2);
     for pair in found.windows(2) {
         let gap_ms = 1e3 * (pair[1].0 - pair[0].0);
-        let plus_minus = 1e3 * COVERAGE * signal_free_hypot(pair[0].1, pair[1].1);
+        let plus_minus = 1e3 * COVERAGE * together(pair[0].1, pair[1].1);
         let (gap, plus_minus) = with_plus_minus(gap_ms, plus_minus, 0);
         line.push_str(&format!(" → {} {} ± {plus_minus} ms later", pair[1].2, gap.trim_start_matches('+')));
     }
@@ -375,7 +415,7 @@ fn order(figures: &Figures, out: &mut String) {
 }
 
 /// Two independent uncertainties together; the catalogue's gaps do it with what both share.
-fn signal_free_hypot(a: f64, b: f64) -> f64 {
+fn together(a: f64, b: f64) -> f64 {
     (a * a + b * b).sqrt()
 }
 
@@ -402,23 +442,42 @@ fn body(figures: &Figures, out: &mut String) {
     }
 }
 
-/// Metrics that are not there, by reason.
+/// Metrics that are not there, by what is missing.
 fn absent(measured: &Measurement, out: &mut String) {
-    let mut reasons: BTreeMap<String, usize> = BTreeMap::new();
-    for m in &measured.metrics {
-        if let Err(absent) = &m.figure {
-            *reasons.entry(absent.words()).or_default() += 1;
+    let lacking = |of: &dyn Fn(&Absent) -> bool| {
+        measured.metrics.iter().filter(|m| m.figure.as_ref().err().is_some_and(of)).count()
+    };
+    let mut lines = Vec::new();
+    for need in Need::ALL {
+        let count = lacking(&|a| matches!(a, Absent::Missing(needs) if needs.contains(&need)));
+        if count > 0 {
+            let why = measured.events.absent.iter().find(|(name, _)| Some(*name) == event_of(need));
+            let why = why.map_or(String::new(), |(_, why)| format!(": {why}"));
+            lines.push(format!("{} ({count} figures): {}{why}", need.word(), need.missing()));
         }
     }
-    if reasons.is_empty() {
+    let undefined = lacking(&|a| *a == Absent::Undefined);
+    if undefined > 0 {
+        lines.push(format!("{undefined} figures: {}", Absent::Undefined.words()));
+    }
+    if lines.is_empty() {
         return;
     }
-    out.push_str("NOT HERE\n");
-    for (reason, count) in reasons {
-        let figures = if count == 1 { "figure" } else { "figures" };
-        out.push_str(&crate::page::fold(&format!("{count} {figures}: {reason}"), 100, "  "));
+    out.push_str("NOT HERE for want of\n");
+    for line in lines {
+        out.push_str(&crate::page::fold(&line, 100, "  "));
     }
     out.push('\n');
+}
+
+fn event_of(need: Need) -> Option<Name> {
+    match need {
+        Need::Takeaway => Some(Name::Takeaway),
+        Need::Top => Some(Name::Top),
+        Need::Impact => Some(Name::Impact),
+        Need::Finish => Some(Name::Finish),
+        Need::TwoFeet | Need::Address | Need::Weight => None,
+    }
 }
 
 /// What leads the uncertainties.
