@@ -85,17 +85,25 @@ fn normalised(made: &Simulated, swing: &Swing, body: &Body, out: &mut Vec<f64>, 
 }
 
 /// With the usual noise, drift, cross-talk, hum and digitisation the errors keep within what is stated: at least 93 % within
-/// two standard uncertainties, and not for uncertainties without meaning (their root mean square is above a third).
+/// two standard uncertainties, and not for uncertainties without meaning: their root mean square is above a quarter of them.
 #[test]
 fn with_the_usual_noise_within_the_stated_uncertainty() {
-    for (name, hold_s, two_rests) in [("a held finish", 1.5, true), ("no finish", 0.0, false)] {
+    let usual = (Noise::USUAL, ErrorBudget::TYPICAL);
+    // Perfect plates: what is left is that a standing body sways.
+    let perfect = (Noise::NONE, ErrorBudget::NONE);
+    for (name, (noise, budget), hold_s, two_rests) in [
+        ("a held finish", usual, 1.5, true),
+        ("no finish", usual, 0.0, false),
+        ("sway alone, a held finish", perfect, 1.5, true),
+        ("sway alone, no finish", perfect, 0.0, false),
+    ] {
         let (mut errors, mut worst, mut as_expected) = (Vec::new(), [0.0; 2], 0);
-        let seeds = 24;
+        let seeds = 12;
         for seed in 0..seeds {
             let style = Style::all()[seed as usize % 4].clone();
             let who = PlayerSpec { hold_s, ..PlayerSpec::right(style) };
             let rig = RigSpec::two_plates(PlateType::Two);
-            let mut made = simulate::swing(&who, &rig, &Noise::USUAL, seed).expect("a swing");
+            let mut made = simulate::swing(&who, &rig, &noise, seed).expect("a swing");
             if !two_rests {
                 // The recording ends with the movement.
                 let end = ((made.truth.events.finish_s) * rig.rate_hz) as usize + 2;
@@ -105,7 +113,7 @@ fn with_the_usual_noise_within_the_stated_uncertainty() {
                 made.truth.truncate(end);
             }
             let swing = read(&made, Hand::Right);
-            let body = swing::body::of(&swing, &ErrorBudget::TYPICAL).expect("a motion");
+            let body = swing::body::of(&swing, &budget).expect("a motion");
             as_expected += usize::from(matches!(body.drift, Drift::RestToRest { .. }) == two_rests);
             normalised(&made, &swing, &body, &mut errors, &mut worst);
         }
@@ -119,7 +127,7 @@ fn with_the_usual_noise_within_the_stated_uncertainty() {
             1000.0 * worst[0],
             1000.0 * worst[1],
         );
-        assert!(within >= 0.93 && root > 0.33, "{name}: {within} {root}");
+        assert!(within >= 0.93 && root > 0.25, "{name}: {within} {root}");
         assert!(as_expected as f64 >= 0.9 * seeds as f64, "{name}: {as_expected}");
     }
 }

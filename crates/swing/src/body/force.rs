@@ -36,9 +36,10 @@ const STILL_SHARE: f64 = 0.03;
 const SAME_WEIGHT: f64 = 0.02;
 /// A second rest may take away a constant force of no more than this share of weight: more is not drift.
 const DRIFT_SHARE: f64 = 0.01;
-/// Standard deviation of the centre of mass's velocity in quiet standing, m/s: target, toe, up. Common practice, no source;
-/// sway of about 5 mm at 0.2 to 0.4 Hz gives it.
-const SWAY_M_S: [f64; 3] = [0.006, 0.006, 0.001];
+/// Standard deviation of the centre of mass's velocity in quiet standing, m/s: target, toe, up. Two measured minutes of
+/// quiet standing (Santos & Duarte 2016; dos Santos et al. 2017), their net force integrated and passed above 0.1 Hz, gave
+/// 0.8 to 3.6 mm/s level and 1.6 mm/s up; a player over a ball is taken for no stiller than the looser of the two.
+const SWAY_M_S: [f64; 3] = [0.004, 0.004, 0.002];
 
 /// The body's motion from the net force of a swing.
 ///
