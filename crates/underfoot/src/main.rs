@@ -2,6 +2,7 @@
 mod asked;
 mod commands;
 mod conditioning;
+mod placed;
 
 use clap::{Parser, Subcommand};
 use commands::Done;
@@ -44,6 +45,13 @@ Examples:
   underfoot ledger swing.c3d --target +y --about rig-centre --at 1.25
   underfoot ledger swing.csv --rig bay.toml --mass 78.5 --json")]
     Ledger(Box<commands::ledger::Ledger>),
+    /// When things happened: address, takeaway, top, impact, finish, each with its source and ±
+    #[command(after_help = "\
+Examples:
+  underfoot events swing.c3d --target +y
+  underfoot events swing.c3d --target +y --set impact=1.234
+  underfoot events swing.c3d --club-marker CLUB2 --json")]
+    Events(Box<commands::events::Events>),
     /// Events and metrics with their ±, on one page; many recordings at once as a table
     #[command(after_help = "\
 Examples:
@@ -111,6 +119,7 @@ fn run(command: &Command) -> Done {
     match command {
         Command::Inspect(options) => commands::inspect::run(options),
         Command::Ledger(options) => commands::ledger::run(options),
+        Command::Events(options) => commands::events::run(options),
         Command::Measure(options) => commands::measure::run(options),
         Command::Filter(options) => commands::filter::run(options),
         Command::Metrics(options) => commands::metrics::run(options),

@@ -8,6 +8,7 @@
 
 pub mod catalogue;
 pub mod convention;
+pub mod events;
 pub mod facts;
 pub mod filter;
 pub mod findings;

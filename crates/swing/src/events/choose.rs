@@ -8,7 +8,9 @@ const APART: f64 = 3.0;
 const HELD_S: f64 = 0.3;
 
 /// Chooses the most trusted candidate of each name; of equally trusted ones the most certain, then the first.
-pub(super) fn choose(mut found: Vec<Event>, out: &mut Events, findings: &mut Vec<Finding>) {
+///
+/// Sentences tell times of the recording, which begins at `start_s`.
+pub(super) fn choose(mut found: Vec<Event>, start_s: f64, out: &mut Events, findings: &mut Vec<Finding>) {
     found.sort_by(|a, b| {
         (a.name, a.source)
             .cmp(&(b.name, b.source))
@@ -23,11 +25,10 @@ pub(super) fn choose(mut found: Vec<Event>, out: &mut Events, findings: &mut Vec
         }
     }
     drop_misplaced_estimates(out);
-    disagreements(out, findings);
-    order(out, findings);
+    disagreements(out, start_s, findings);
+    order(out, start_s, findings);
     for event in out.chosen.iter().filter(|e| e.source == Source::Estimate) {
-        let seen =
-            format!("{}: {:.3} ± {:.3} s, {}", event.name.name(), event.time_s, 1.96 * event.u_s, event.seen);
+        let seen = format!("{}, {}", event.name.name(), event.seen);
         findings.push(
             Finding::new(&finding::EVENT_ESTIMATED, seen)
                 .during(event.time_s - 1.96 * event.u_s, event.time_s + 1.96 * event.u_s),
@@ -49,7 +50,7 @@ fn drop_misplaced_estimates(out: &mut Events) {
         .extend(misplaced.into_iter().map(|n| (n, "the estimate contradicts an event that is known".into())));
 }
 
-fn disagreements(out: &Events, findings: &mut Vec<Finding>) {
+fn disagreements(out: &Events, start_s: f64, findings: &mut Vec<Finding>) {
     for other in out.others.iter().filter(|e| e.source != Source::Estimate) {
         let Some(chosen) = out.get(other.name) else { continue };
         let apart = (chosen.time_s - other.time_s).abs();
@@ -59,9 +60,9 @@ fn disagreements(out: &Events, findings: &mut Vec<Finding>) {
                 "{}: {} says {:.3} s, {} says {:.3} s; the first is used",
                 chosen.name.name(),
                 told(chosen),
-                chosen.time_s,
+                chosen.time_s + start_s,
                 told(other),
-                other.time_s
+                other.time_s + start_s
             );
             let (from, to) = (chosen.time_s.min(other.time_s), chosen.time_s.max(other.time_s));
             findings.push(Finding::new(&finding::EVENTS_DISAGREE, seen).during(from, to));
@@ -69,7 +70,7 @@ fn disagreements(out: &Events, findings: &mut Vec<Finding>) {
     }
 }
 
-fn order(out: &Events, findings: &mut Vec<Finding>) {
+fn order(out: &Events, start_s: f64, findings: &mut Vec<Finding>) {
     for pair in out.chosen.windows(2) {
         let [a, b] = pair else { continue };
         if b.time_s <= a.time_s {
@@ -77,10 +78,10 @@ fn order(out: &Events, findings: &mut Vec<Finding>) {
                 "{} ({}) at {:.3} s is not before {} ({}) at {:.3} s",
                 a.name.name(),
                 told(a),
-                a.time_s,
+                a.time_s + start_s,
                 b.name.name(),
                 told(b),
-                b.time_s
+                b.time_s + start_s
             );
             findings.push(Finding::new(&finding::EVENTS_OUT_OF_ORDER, seen).during(b.time_s, a.time_s));
         }

@@ -71,7 +71,7 @@ pub fn locate(recording: &Recording, rig: &Rig, swing: &Swing, how: &EventSettin
             ));
         }
     }
-    choose::choose(found, &mut out, &mut findings);
+    choose::choose(found, swing.start_s, &mut out, &mut findings);
     reasons(&mut out, absent, unlike, &mut findings);
     // As everywhere: people count in the recording's own time.
     for span in findings.iter_mut().filter_map(|f: &mut Finding| f.span_s.as_mut()) {

@@ -1,6 +1,7 @@
 //! `underfoot measure`: events and metrics with their ±, for one recording or many.
 use super::{Done, ending, no_swing, print, print_json, tell_findings};
 use crate::asked::How;
+use crate::placed::EventArgs;
 use clap::Args;
 use mechanics::Finding;
 use std::path::{Path, PathBuf};
@@ -20,6 +21,8 @@ pub struct Measure {
     files: Vec<PathBuf>,
     #[command(flatten)]
     how: How,
+    #[command(flatten)]
+    events: EventArgs,
     /// Let an estimated top or impact stand in; figures that rest on one are marked
     #[arg(long)]
     estimates: bool,
@@ -62,7 +65,7 @@ pub fn run(options: &Measure) -> Done {
 fn one(file: &Path, options: &Measure) -> Result<One, Fail> {
     let loaded = options.how.load(file)?;
     let how = options.how.settings(&loaded)?;
-    let what = MeasureSettings { estimates: options.estimates, ..MeasureSettings::UNSTATED };
+    let what = MeasureSettings { events: options.events.settings(&loaded)?, estimates: options.estimates };
     let mut findings = loaded.findings.clone();
     let measured = swing::measure(&loaded.recording, &loaded.rig, &how, &what)
         .map_err(|error| no_swing(&loaded, error))?

@@ -2,6 +2,7 @@
 pub mod completions;
 pub mod convert;
 pub mod demo;
+pub mod events;
 pub mod explain;
 pub mod filter;
 pub mod inspect;
