@@ -242,9 +242,7 @@ pub fn text(page: &EventsView) -> String {
             "  ",
         ));
     }
-    for absent in &page.absent {
-        out.push_str(&fold(&format!("no {}: {}", absent.name, absent.why), 100, "  "));
-    }
+    absent(&page.absent, &mut out);
     phases(page, &mut out);
     if !page.others.is_empty() {
         out.push_str("\nOTHER SOURCES, not used\n");
@@ -261,6 +259,19 @@ pub fn text(page: &EventsView) -> String {
         out.push_str(&table.text());
     }
     out
+}
+
+/// Names that are missing for one reason are told together.
+fn absent(absent: &[AbsentView], out: &mut String) {
+    let mut told: Vec<&str> = Vec::new();
+    for one in absent {
+        if told.contains(&one.why.as_str()) {
+            continue;
+        }
+        told.push(&one.why);
+        let names: Vec<&str> = absent.iter().filter(|a| a.why == one.why).map(|a| a.name).collect();
+        out.push_str(&fold(&format!("no {}: {}", names.join(", "), one.why), 100, "  "));
+    }
 }
 
 fn table(events: &[EventView], out: &mut String) {

@@ -59,13 +59,8 @@ pub(super) fn stated(
 
 /// Channels that the rig does not speak of, but whose label plainly does, as candidates for impact: they must act
 /// within `window_s`, where an impact can be.
-pub(super) fn recognised(
-    recording: &Recording,
-    rig: &Rig,
-    window_s: (f64, f64),
-    found: &mut Vec<Event>,
-    findings: &mut Vec<Finding>,
-) {
+pub(super) fn recognised(recording: &Recording, rig: &Rig, window_s: (f64, f64)) -> Vec<Event> {
+    let mut found = Vec::new();
     for (index, channel) in recording.analog.channels.iter().enumerate() {
         if rig.trigger.as_ref().is_some_and(|t| t.channel == index) {
             continue;
@@ -88,12 +83,9 @@ pub(super) fn recognised(
             TriggerKind::Sound => (Source::Sound, "sound@1"),
         };
         let seen = format!("channel {}, by its label", channel.label);
-        findings.push(Finding::new(
-            &finding::EVENT_CHANNEL_RECOGNISED,
-            format!("channel {} was read as {} of impact", channel.label, source.name()),
-        ));
         found.push(event(Name::Impact, (time_s, u_s), source, method, seen));
     }
+    found
 }
 
 /// What a label says of its channel, by whole words.

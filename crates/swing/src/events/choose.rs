@@ -53,6 +53,10 @@ fn drop_misplaced_estimates(out: &mut Events) {
 fn disagreements(out: &Events, start_s: f64, findings: &mut Vec<Finding>) {
     for other in out.others.iter().filter(|e| e.source != Source::Estimate) {
         let Some(chosen) = out.get(other.name) else { continue };
+        // Who placed it by hand has seen the others and settled it.
+        if chosen.source == Source::Hand {
+            continue;
+        }
         let apart = (chosen.time_s - other.time_s).abs();
         let held = if matches!(other.name, Name::Address | Name::Finish) { HELD_S } else { 0.0 };
         if apart > APART * hypotenuse(chosen.u_s, other.u_s) + held {

@@ -51,6 +51,7 @@ pub fn locate(recording: &Recording, rig: &Rig, swing: &Swing, how: &EventSettin
         (None, Ok(_)) => None,
     };
     let mut absent = Vec::new();
+    let mut recognised = Vec::new();
     marker::candidates(recording, how, unlike.is_none(), &mut found, &mut findings);
     if let (Some(accounts), Ok(movement), None) = (&accounts, &movement, &unlike) {
         force::candidates(accounts, movement, &mut found, &mut absent);
@@ -61,7 +62,8 @@ pub fn locate(recording: &Recording, rig: &Rig, swing: &Swing, how: &EventSettin
         // An impact is heard about the time of the largest force, not at the finish.
         let peak_s = accounts.time_s(movement.peak as f64);
         let window = (accounts.time_s(movement.begin as f64), peak_s + 0.5);
-        channel::recognised(recording, rig, window, &mut found, &mut findings);
+        recognised = channel::recognised(recording, rig, window);
+        found.extend(recognised.iter().cloned());
         estimate::candidates(&found.clone(), &out.landmarks, accounts, &mut found);
         if let Some(other) = movement.another {
             let seen = format!("another one at {:.2} s", accounts.time_s(other as f64) + swing.start_s);
@@ -72,6 +74,9 @@ pub fn locate(recording: &Recording, rig: &Rig, swing: &Swing, how: &EventSettin
         }
     }
     choose::choose(found, swing.start_s, &mut out, &mut findings);
+    for event in recognised.iter().filter(|e| out.get(e.name) == Some(*e)) {
+        findings.push(Finding::new(&finding::EVENT_CHANNEL_RECOGNISED, event.seen.clone()));
+    }
     reasons(&mut out, absent, unlike, &mut findings);
     // As everywhere: people count in the recording's own time.
     for span in findings.iter_mut().filter_map(|f: &mut Finding| f.span_s.as_mut()) {

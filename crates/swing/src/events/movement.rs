@@ -28,8 +28,7 @@ const BEFORE_S: f64 = 3.0;
 
 /// Why there is none, in words for people.
 pub(super) fn find(swing: &Swing, accounts: &Accounts) -> Result<Movement, String> {
-    let weight =
-        swing.body_weight_n.map(|w| w.newton).filter(|w| *w > 0.0).ok_or("no body weight is known")?;
+    let weight = standing_n(swing).ok_or("nobody is seen to stand, and no body weight is known")?;
     let n = accounts.len();
     let up = &accounts.up_n;
     let peak = (0..n).max_by(|a, b| up[*a].total_cmp(&up[*b])).ok_or("the recording is empty")?;
@@ -59,6 +58,12 @@ pub(super) fn find(swing: &Swing, accounts: &Accounts) -> Result<Movement, Strin
             Some(last - 1)
         });
     Ok(Movement { before, begin, peak, end, another: another(accounts, peak, weight) })
+}
+
+/// What the plates read while the player stands, N: a stated mass may be another's.
+fn standing_n(swing: &Swing) -> Option<f64> {
+    let stood = swing.address.as_ref().map(|a| a.vertical_n);
+    stood.or(swing.body_weight_n.map(|w| w.newton)).filter(|w| *w > 0.0)
 }
 
 /// A full swing's largest vertical force, shares of body weight. Worsfold, Smith & Dyson 2007 and facts of the trade
@@ -160,7 +165,7 @@ fn another(accounts: &Accounts, peak: usize, weight: f64) -> Option<usize> {
 /// styles shift to the back foot in the backswing and forward in the early downswing. Bounds: common practice, no
 /// source.
 pub(super) fn unlike_a_swing(swing: &Swing, accounts: &Accounts, movement: &Movement) -> Option<String> {
-    let weight = swing.body_weight_n.map_or(f64::NAN, |w| w.newton);
+    let weight = standing_n(swing)?;
     let last = movement.end.unwrap_or(accounts.len() - 1);
     let all = movement.before.start..last + 1;
     let least = accounts.up_n[all.clone()].iter().fold(f64::INFINITY, |a, b| a.min(*b));

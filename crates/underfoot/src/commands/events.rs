@@ -21,7 +21,7 @@ pub fn run(options: &Events) -> Done {
     let loaded = options.asked.load()?;
     let how = options.events.settings(&loaded)?;
     let mut findings = Vec::new();
-    let swing = analyse(&loaded, &options.asked, &mut findings)?;
+    let swing = analyse(&loaded, &options.asked.how, &mut findings)?;
     let events = swing::events::locate(&loaded.recording, &loaded.rig, &swing, &how).take(&mut findings);
     let page = view::events::view(&loaded.recording, &swing, &events, &findings);
     if options.json {
