@@ -7,7 +7,7 @@ use crate::{quality, target};
 use glam::DVec3;
 use mechanics::feet::{FootSeries, net_only, two_feet};
 use mechanics::ledger::{Ledger, ledger};
-use mechanics::wrench::{PlateWrench, Surface, collapse, wrenches};
+use mechanics::wrench::{PlateWrench, Surface, wrenches};
 use mechanics::{Checked, Conditioning, Finding, Frame, Hand, Player, Recording, Rig, Target};
 
 /// What the user decides. No hidden default: every face states each field.
@@ -251,9 +251,7 @@ fn book(plates: Vec<PlateWrench>, split: &Split, floor_n: f64) -> FootSeries {
     if lead.is_empty() || trail.is_empty() {
         both.append(&mut lead);
         both.append(&mut trail);
-        if both.len() > 1 {
-            both = collapse(&both).into_iter().collect();
-        }
+        // Several plates under both feet: their wrenches are summed, as the one plate they would have been.
         return net_only(both, floor_n);
     }
     two_feet(lead, trail, floor_n)
