@@ -40,8 +40,8 @@ pub fn decimals(plus_minus: f64) -> usize {
     }
     for decimals in 0..=6 {
         let scaled = plus_minus * [1.0, 10.0, 1e2, 1e3, 1e4, 1e5, 1e6][decimals];
-        // Three and more as one digit; one and two need another.
-        if scaled >= 9.5 || (scaled >= 2.95 && scaled < 9.5) {
+        // Three and more stand as one digit; one and two need another.
+        if scaled >= 2.95 {
             return decimals;
         }
     }
