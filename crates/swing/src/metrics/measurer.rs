@@ -416,7 +416,7 @@ impl<'a> Measurer<'a> {
         let mut number = Uncertain::function(value, &terms);
         // White noise of every sample, not of the nodes alone.
         let one = nodes.iter().map(|(_, u)| u.noise_var).sum::<f64>() / NODES as f64;
-        number.noise_var = one * duration_s * step;
+        number.noise_var = one * duration_s * step + above.map_or(0.0, |w| time * time * w.noise_var);
         let ends = [&from, &to].map(|m| taken(instants::at(curve, m.place) - base) * m.event_u_s);
         Some(At { number, instant_var: ends[0] * ends[0] + ends[1] * ends[1], place: None })
     }
@@ -439,27 +439,28 @@ impl<'a> Measurer<'a> {
         self.places.get_or_init(|| Places::new(&self.curves, self.movement.clone()))
     }
 
+    /// A foot's mean cop at address, as the stance centre has it: the errors are those of the mean reading.
+    fn at_rest(&self, who: Who, flat: Flat) -> Option<Uncertain> {
+        let column = Column::Cop(who, flat);
+        let sure = &self.curves.sure;
+        let read = self.at_address()?.of(&sure.scene, &sure.errors, column);
+        let kept = self.curves.column(column).get(self.swing().address.as_ref()?.samples.clone())?;
+        let (sum, count) =
+            kept.iter().filter(|c| c.is_finite()).fold((0.0, 0.0), |(sum, n), c| (sum + c, n + 1.0));
+        Some(Uncertain { value: sum / count, ..read })
+    }
+
     /// From the trail to the lead foot's mean cop at address: target and toe.
     fn stance(&self) -> Option<[Uncertain; 2]> {
-        let linear = self.at_address()?;
-        let of =
-            |who, flat| linear.of(&self.curves.sure.scene, &self.curves.sure.errors, Column::Cop(who, flat));
-        Some([Flat::Target, Flat::Toe].map(|flat| of(Who::Lead, flat).minus(&of(Who::Trail, flat))))
+        let along = |flat| Some(self.at_rest(Who::Lead, flat)?.minus(&self.at_rest(Who::Trail, flat)?));
+        Some([along(Flat::Target)?, along(Flat::Toe)?])
     }
 
     fn between(&self, when: When) -> Option<At> {
         let moment = self.moment(when)?;
         let nearest = moment.sample.unwrap_or(moment.place.round().max(0.0) as usize);
-        let linear = self.at_address()?;
-        let trail = |flat| {
-            linear.of(&self.curves.sure.scene, &self.curves.sure.errors, Column::Cop(Who::Trail, flat))
-        };
         let [sx, sy] = self.stance()?;
         let square = sx.value * sx.value + sy.value * sy.value;
-        let share = |flat: Flat, number: &Uncertain| {
-            let trail = trail(flat);
-            number.minus(&trail)
-        };
         let cop = [Flat::Target, Flat::Toe].map(|flat| {
             let column = Column::Cop(Who::Net, flat);
             let at = self.column_at(column, nearest);
@@ -469,7 +470,8 @@ impl<'a> Measurer<'a> {
             };
             Uncertain { value, ..at }
         });
-        let [x, y] = [share(Flat::Target, &cop[0]), share(Flat::Toe, &cop[1])];
+        let x = cop[0].minus(&self.at_rest(Who::Trail, Flat::Target)?);
+        let y = cop[1].minus(&self.at_rest(Who::Trail, Flat::Toe)?);
         let value = (x.value * sx.value + y.value * sy.value) / square;
         let by_s = |a: &Uncertain, s: &Uncertain| (a.value - 2.0 * value * s.value) / square;
         let number = Uncertain::function(
