@@ -440,7 +440,7 @@ impl<'a> Measurer<'a> {
     }
 
     /// A foot's mean cop at address, as the stance centre has it: the errors are those of the mean reading.
-    fn at_rest(&self, who: Who, flat: Flat) -> Option<Uncertain> {
+    fn stood_on(&self, who: Who, flat: Flat) -> Option<Uncertain> {
         let column = Column::Cop(who, flat);
         let sure = &self.curves.sure;
         let read = self.at_address()?.of(&sure.scene, &sure.errors, column);
@@ -452,7 +452,7 @@ impl<'a> Measurer<'a> {
 
     /// From the trail to the lead foot's mean cop at address: target and toe.
     fn stance(&self) -> Option<[Uncertain; 2]> {
-        let along = |flat| Some(self.at_rest(Who::Lead, flat)?.minus(&self.at_rest(Who::Trail, flat)?));
+        let along = |flat| Some(self.stood_on(Who::Lead, flat)?.minus(&self.stood_on(Who::Trail, flat)?));
         Some([along(Flat::Target)?, along(Flat::Toe)?])
     }
 
@@ -470,8 +470,8 @@ impl<'a> Measurer<'a> {
             };
             Uncertain { value, ..at }
         });
-        let x = cop[0].minus(&self.at_rest(Who::Trail, Flat::Target)?);
-        let y = cop[1].minus(&self.at_rest(Who::Trail, Flat::Toe)?);
+        let x = cop[0].minus(&self.stood_on(Who::Trail, Flat::Target)?);
+        let y = cop[1].minus(&self.stood_on(Who::Trail, Flat::Toe)?);
         let value = (x.value * sx.value + y.value * sy.value) / square;
         let by_s = |a: &Uncertain, s: &Uncertain| (a.value - 2.0 * value * s.value) / square;
         let number = Uncertain::function(
