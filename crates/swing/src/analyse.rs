@@ -152,9 +152,12 @@ pub fn analyse_into(
 ) -> Result<Swing, SwingError> {
     let already = findings.len();
     let made = made(recording, rig, how, findings);
-    // Everything below counts from the first sample; people count in the recording's own time.
-    for span in findings.iter_mut().skip(already).filter_map(|f| f.span_s.as_mut()) {
-        *span = (span.0 + recording.analog.start_s, span.1 + recording.analog.start_s);
+    // Everything below counts from the first sample and by plate numbers; people count in the recording's own time,
+    // and know plates by their names.
+    let start_s = recording.analog.start_s;
+    for finding in findings.iter_mut().skip(already) {
+        finding.span_s = finding.span_s.map(|(from, to)| (from + start_s, to + start_s));
+        *finding = finding.clone().naming(&rig.plates);
     }
     made
 }

@@ -17,6 +17,7 @@ use underfoot::fail::Exit;
 Examples:
   underfoot demo                                   an invented session, recorded, read back and explained
   underfoot inspect swing.c3d                      what is in a file
+  underfoot check session/                         what is odd, and what to do about it
   underfoot ledger swing.c3d --target +y           the accounts at their peaks
   underfoot ledger swing.csv --rig bay.toml --at 1.25
   underfoot series swing.c3d --target +y -o swing.parquet
@@ -38,6 +39,15 @@ Examples:
   underfoot inspect swing.c3d
   underfoot inspect swing.csv --rig bay.toml --json")]
     Inspect(Box<commands::inspect::Inspect>),
+    /// What a careful reader would notice, one recording or a folder of them: why it matters and what to do
+    #[command(after_help = "\
+Examples:
+  underfoot check swing.c3d --target +y --hand right
+  underfoot check session/ --rig bay.toml --hand left
+  underfoot check session/ --json
+
+Exit codes: 0 no stop · 1 a stop in some recording · 3 a recording could not be read")]
+    Check(Box<commands::check::Check>),
     /// The accounts: every net force and turning moment as the sum of what each foot did
     #[command(after_help = "\
 Examples:
@@ -118,6 +128,7 @@ Example:
 fn run(command: &Command) -> Done {
     match command {
         Command::Inspect(options) => commands::inspect::run(options),
+        Command::Check(options) => commands::check::run(options),
         Command::Ledger(options) => commands::ledger::run(options),
         Command::Events(options) => commands::events::run(options),
         Command::Measure(options) => commands::measure::run(options),

@@ -42,6 +42,7 @@ pub fn load(path: &Path, rig: Option<&Path>) -> Result<Loaded, Fail> {
         // What the file could not say, the rig file has now said.
         findings.retain(|f| !settled(f, &recording, &rig));
     }
+    let findings = findings.into_iter().map(|f| f.naming(&rig.plates)).collect();
     Ok(Loaded { path: path.to_path_buf(), recording, rig, rig_file, findings })
 }
 

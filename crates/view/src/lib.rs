@@ -7,6 +7,7 @@
 #![deny(clippy::iter_over_hash_type)]
 
 pub mod catalogue;
+pub mod check;
 pub mod convention;
 pub mod events;
 pub mod facts;

@@ -99,7 +99,7 @@ catalogue! {
         source "C3D user guide, TYPE-2; Newton's third law";
     BASELINE_SEEN = "F107", "baseline-seen", Doubt, "A plate reads a force while it is unloaded",
         why "The offset adds to every force; small forces and centres of pressure suffer most.",
-        remedy "Remove it with `--zero file` where the file's ZERO window is unloaded, or record an empty plate.",
+        remedy "Remove it with `--zero found` (the plate's own empty interval) or `--zero file` (the file's ZERO window, where it is unloaded), or record the empty plates once and give that file to --zero.",
         touches [Up, Shear, Cop, Turn, Weight],
         source "C3D user guide, FORCE_PLATFORM:ZERO";
     BASELINE_LOADED = "F108", "baseline-loaded", Doubt, "The file's ZERO window is loaded; no baseline was removed",
@@ -231,7 +231,7 @@ catalogue! {
         source "Ball & Best 2007, J Sports Sci 25:757-770: weight is at the lead foot in the follow-through of most players; Reverse players keep more behind";
     OFFSET_LARGE = "Q318", "offset-large", Stop, "A plate reads a large force while it is unloaded",
         why "The offset is many times the load floor: forces, centres of pressure and moments of this plate, and the net, are wrong by it.",
-        remedy "Remove it with `--zero file` where the file's ZERO window is unloaded, or zero the plate and record again.",
+        remedy "Remove it with `--zero found` (the plate's own empty interval) or `--zero file` (the file's ZERO window, where it is unloaded), or zero the plate and record again.",
         touches [Up, Shear, Cop, Turn, Weight],
         source "C3D user guide, FORCE_PLATFORM:ZERO; common practice, no source";
     // Q32x to Q34x: what else a careful reader of the curves would notice

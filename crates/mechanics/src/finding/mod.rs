@@ -84,6 +84,8 @@ pub struct Finding {
     pub kind: &'static Kind,
     /// Index of the plate it concerns, if one.
     pub plate: Option<usize>,
+    /// The plate's name, where the rig gives it one that is more than its number.
+    pub plate_name: Option<String>,
     /// From and to, in seconds of the recording, if it has a place in time.
     pub span_s: Option<(f64, f64)>,
     /// What was seen, against what was expected, with figures and place (file part, channel, line).
@@ -95,11 +97,19 @@ pub struct Finding {
 impl Finding {
     /// A finding about the whole recording.
     pub fn new(kind: &'static Kind, seen: impl Into<String>) -> Self {
-        Self { kind, plate: None, span_s: None, seen: seen.into(), remedy_here: None }
+        Self { kind, plate: None, plate_name: None, span_s: None, seen: seen.into(), remedy_here: None }
     }
     /// The same, about one plate (index from 0).
     pub fn on_plate(mut self, plate: usize) -> Self {
         self.plate = Some(plate);
+        self
+    }
+    /// The same, knowing its plate's name. A name that is the plate's number says nothing.
+    pub fn naming(mut self, plates: &[crate::Plate]) -> Self {
+        if let Some(plate) = self.plate {
+            let name = plates.get(plate).map(|p| p.name.as_str());
+            self.plate_name = name.filter(|n| *n != (plate + 1).to_string()).map(str::to_string);
+        }
         self
     }
     /// The same, with a remedy worked out for this recording.

@@ -1,5 +1,4 @@
 //! Channels cut off at a limit.
-use super::channels;
 use mechanics::finding::{self, Finding};
 use mechanics::{Recording, Rig};
 
@@ -18,7 +17,7 @@ pub(super) fn check(recording: &Recording, rig: &Rig, findings: &mut Vec<Finding
     for (k, plate) in rig.plates.iter().enumerate() {
         let mut told = Vec::new();
         let mut span: Option<(usize, usize)> = None;
-        for channel in channels(&plate.sensing) {
+        for channel in plate.sensing.channels() {
             let Some(channel) = recording.analog.channels.get(channel) else { continue };
             for limit in limits(&channel.samples) {
                 let level =

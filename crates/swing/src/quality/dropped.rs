@@ -1,5 +1,4 @@
 //! Samples that were lost: everything jumps at one instant and goes on as smoothly as before.
-use super::channels;
 use crate::analyse::PlateShadow;
 use mechanics::finding::{self, Finding};
 use mechanics::{Recording, Rig};
@@ -23,7 +22,7 @@ pub(super) fn check(recording: &Recording, rig: &Rig, shadows: &[PlateShadow], f
     let squares: Vec<Vec<f64>> = loaded
         .map(|plate| {
             let mut sum = vec![0.0; recording.analog.len()];
-            for channel in channels(&plate.sensing) {
+            for channel in plate.sensing.channels() {
                 if let Some(channel) = recording.analog.channels.get(channel) {
                     sum.iter_mut().zip(jumps(&channel.samples)).for_each(|(sum, jump)| *sum += jump * jump);
                 }

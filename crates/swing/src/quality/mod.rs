@@ -23,7 +23,7 @@ mod weight;
 use crate::analyse::{PlateShadow, Swing};
 use mechanics::finding::{FORCE_UNITS_ODD, MOMENT_UNITS_ODD};
 use mechanics::wrench::PlateWrench;
-use mechanics::{Finding, Frame, Recording, Rig, Sensing};
+use mechanics::{Finding, Frame, Recording, Rig};
 
 pub use outside::beyond_m;
 pub use pendulum::{Pendulum, pendulum};
@@ -32,16 +32,6 @@ pub use pendulum::{Pendulum, pendulum};
 /// recording; `high_n` is the force that a hundredth of the samples exceeds. Common practice, no source.
 pub fn is_loaded(high_n: f64, floor_n: f64) -> bool {
     high_n > 2.5 * floor_n
-}
-
-/// Every channel that a plate reads.
-fn channels(sensing: &Sensing) -> Vec<usize> {
-    match sensing {
-        Sensing::Linear { channels, .. } => channels.clone(),
-        Sensing::Reduced { force, centre, free_moment, .. } => {
-            force.iter().copied().chain(centre.iter().flatten().copied()).chain(*free_moment).collect()
-        }
-    }
 }
 
 /// True where the moments of a plate are known to be off by a thousand: what its centre of pressure says then is no news.

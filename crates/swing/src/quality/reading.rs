@@ -5,6 +5,7 @@
 //! apart, but not the vertical channel (docs/rig.md, "z and force").
 use super::hand;
 use super::pendulum::{Pendulum, pendulum};
+use crate::address::Address;
 use crate::analyse::Swing;
 use crate::footmarks::{self, FootMark};
 use glam::DVec3;
@@ -183,8 +184,13 @@ fn net_of(plates: &[PlateWrench], rig: &Rig) -> Option<Foot> {
 }
 
 /// Mean distance of the feet's centres of pressure from the feet that markers show, m; `None` without markers.
-fn from_markers_m(plates: &[PlateWrench], rig: &Rig, swing: &Swing, marks: &[FootMark]) -> Option<f64> {
-    let window = swing.address.as_ref()?.samples.clone();
+fn from_markers_m(
+    plates: &[PlateWrench],
+    rig: &Rig,
+    address: Option<&Address>,
+    marks: &[FootMark],
+) -> Option<f64> {
+    let window = address?.samples.clone();
     let [first, second] = marks else { return None };
     let middle = |mark: &FootMark| (mark.heel_m + mark.toe_m) / 2.0;
     // Both feet on one plate: their common centre of pressure lies between them.
@@ -232,13 +238,21 @@ fn tried(
     let read = read(recording, &other_rig, swing, &loaded(swing))?;
     let marks = markers(recording, swing);
     let net = net_of(&read, rig)?;
-    let turns_away = swing.address.as_ref().is_some_and(|a| hand::away(&net, a, swing.player.hand).is_some());
+    let address = as_recorded(swing, recording);
+    let turns_away = address.as_ref().is_some_and(|a| hand::away(&net, a, swing.player.hand).is_some());
     Some(Tried {
         pendulum: pendulum(&net, recording.analog.rate_hz)?,
         turns_away,
-        from_markers_m: from_markers_m(&read, rig, swing, &marks),
+        from_markers_m: from_markers_m(&read, rig, address.as_ref(), &marks),
         lines,
     })
+}
+
+/// The quiet interval in samples of the recording, which may have been resampled since.
+fn as_recorded(swing: &Swing, recording: &Recording) -> Option<Address> {
+    let address = swing.address.clone()?;
+    let at = |k: usize| (k as f64 * recording.analog.rate_hz / swing.rate_hz).round() as usize;
+    Some(Address { samples: at(address.samples.start)..at(address.samples.end), ..address })
 }
 
 /// Plates that carry a foot.

@@ -6,6 +6,7 @@ use signal::quiet::{Search, quietest};
 
 /// Weight in the quiet interval against a person's, and against the mass stated.
 pub(super) fn check(swing: &Swing, findings: &mut Vec<Finding>) {
+    drifted_plates(swing, findings);
     match &swing.address {
         None => findings.push(Finding::new(
             &finding::NO_QUIET_STANCE,
@@ -14,6 +15,35 @@ pub(super) fn check(swing: &Swing, findings: &mut Vec<Finding>) {
         Some(address) => {
             weight(swing, address, findings);
             drift(swing, address, findings);
+        }
+    }
+}
+
+/// A change of an empty plate's reading by this much is drift, N and N·m. Common practice, no source.
+const EMPTY_N: f64 = 5.0;
+const EMPTY_NM: f64 = 2.0;
+
+/// Plates that are empty early and late show their drift directly. One that was taken off is no news.
+fn drifted_plates(swing: &Swing, findings: &mut Vec<Finding>) {
+    for done in swing.done.plates.iter().filter(|d| !d.drift_removed) {
+        let (Some((early, late)), Some(shadow)) =
+            (&done.empty, swing.plates.iter().find(|s| s.plate == done.plate))
+        else {
+            continue;
+        };
+        let about =
+            |level: &crate::condition::Level| level.moment_nm - shadow.surface.centre_m.cross(level.force_n);
+        let (force, moment) = (late.force_n - early.force_n, about(late) - about(early));
+        if force.abs().max_element() > EMPTY_N || moment.abs().max_element() > EMPTY_NM {
+            let seen = format!(
+                "empty, it reads ({:+.1}, {:+.1}, {:+.1}) N more late than early, and ({:+.2}, {:+.2}, {:+.2}) N·m",
+                force.x, force.y, force.z, moment.x, moment.y, moment.z
+            );
+            let at = |k: usize| k as f64 / swing.rate_hz;
+            let found = Finding::new(&finding::DRIFTED, seen).on_plate(done.plate);
+            findings.push(found.during(at(early.samples.start), at(late.samples.end)).with_remedy(
+                "Take it off with --drift remove; let the plates warm up before the next recording.",
+            ));
         }
     }
 }

@@ -3,7 +3,7 @@ use super::{Done, print, print_json};
 use clap::Args;
 use mechanics::finding::{CATALOGUE, Kind};
 use underfoot::fail::Fail;
-use view::findings::severity;
+use view::findings::{severity, touch};
 use view::table::{Align, Table};
 
 /// Options of `underfoot explain`.
@@ -31,7 +31,8 @@ pub fn run(options: &Explain) -> Done {
             .iter()
             .map(|k| {
                 serde_json::json!({ "code": k.code, "name": k.name, "severity": severity(k.severity),
-                    "title": k.title, "why": k.why, "remedy": k.remedy, "source": k.source })
+                    "title": k.title, "why": k.why, "remedy": k.remedy, "source": k.source,
+                    "touches": k.touches.iter().map(|t| touch(*t)).collect::<Vec<_>>() })
             })
             .collect();
         print_json(&rows)?;

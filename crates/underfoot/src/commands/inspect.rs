@@ -1,9 +1,8 @@
 //! `underfoot inspect`: what is in a recording.
-use super::{Done, ending, print, print_json, tell_findings};
+use super::{Done, as_finding, ending, no_swing, print, print_json, tell_findings};
 use crate::asked::Asked;
 use clap::Args;
 use swing::SwingError;
-use underfoot::fail::Fail;
 
 /// Options of `underfoot inspect`.
 #[derive(Args, Debug)]
@@ -24,26 +23,12 @@ pub fn run(options: &Inspect) -> Done {
     let how = options.asked.how.settings(&loaded)?;
     let mut findings = loaded.findings.clone();
     let mut unusable = None;
-    let swing = match swing::analyse(&loaded.recording, &loaded.rig, &how) {
-        Ok(checked) => Some(checked.take(&mut findings)),
-        Err(SwingError::NothingLoaded(peak)) => {
-            let seen = format!("the largest vertical force is {peak:.1} N");
-            findings.push(mechanics::Finding::new(&mechanics::finding::NOTHING_LOADED, seen));
-            None
-        }
-        Err(SwingError::NoPlates) => {
-            if !findings.iter().any(|f| f.kind == &mechanics::finding::FILE_NO_PLATES) {
-                let seen = "no plate that can be read";
-                findings.push(mechanics::Finding::new(&mechanics::finding::FILE_NO_PLATES, seen));
-            }
-            None
-        }
-        Err(SwingError::TargetUnusable(why)) => {
-            unusable = Some(Fail::usage(why).at("--target, or `target` in the rig file"));
-            None
-        }
-        Err(SwingError::AboutUnavailable(why)) => {
-            unusable = Some(Fail::usage(why).at("--about"));
+    let swing = match swing::analyse_into(&loaded.recording, &loaded.rig, &how, &mut findings) {
+        Ok(swing) => Some(swing),
+        Err(error) => {
+            findings.extend(as_finding(&error, &findings));
+            let usage = matches!(error, SwingError::TargetUnusable(_) | SwingError::AboutUnavailable(_));
+            unusable = usage.then(|| no_swing(&loaded, error));
             None
         }
     };

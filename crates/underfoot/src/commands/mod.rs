@@ -1,4 +1,5 @@
 //! One file a command. Each reads its files, calls the pure crates, and prints or writes.
+pub mod check;
 pub mod completions;
 pub mod convert;
 pub mod demo;
@@ -52,15 +53,28 @@ pub fn ending(findings: &[Finding]) -> Option<Exit> {
     view::findings::any_stop(findings).then_some(Exit::Findings)
 }
 
-/// Analyses a loaded recording as asked; `findings` gets everything that was noticed.
+/// Analyses a loaded recording as asked; `findings` gets everything that was noticed. Where there is no swing, they are
+/// told here, since nobody else will.
 pub fn analyse(loaded: &Loaded, asked: &How, findings: &mut Vec<Finding>) -> Result<Swing, Fail> {
     let how = asked.settings(loaded)?;
-    match swing::analyse(&loaded.recording, &loaded.rig, &how) {
-        Ok(checked) => {
-            findings.extend(loaded.findings.iter().cloned());
-            Ok(checked.take(findings))
+    findings.extend(loaded.findings.iter().cloned());
+    swing::analyse_into(&loaded.recording, &loaded.rig, &how, findings).map_err(|error| {
+        tell_findings(findings);
+        no_swing(loaded, error)
+    })
+}
+
+/// What a recording without a swing has as a finding; `None` for what is wrong with the command instead.
+pub fn as_finding(error: &SwingError, findings: &[Finding]) -> Option<Finding> {
+    use mechanics::finding::{FILE_NO_PLATES, NOTHING_LOADED};
+    match error {
+        SwingError::NothingLoaded(peak) => {
+            let seen = format!("the largest vertical force is {peak:.1} N");
+            Some(Finding::new(&NOTHING_LOADED, seen))
         }
-        Err(error) => Err(no_swing(loaded, error)),
+        SwingError::NoPlates if findings.iter().any(|f| f.kind == &FILE_NO_PLATES) => None,
+        SwingError::NoPlates => Some(Finding::new(&FILE_NO_PLATES, "no plate that can be read")),
+        SwingError::TargetUnusable(_) | SwingError::AboutUnavailable(_) => None,
     }
 }
 
