@@ -1,31 +1,12 @@
 //! The command line as a person or a script uses it: what it prints, what it writes, how it ends.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // tests may
 
+mod common;
+
+use common::{ends, err, folder, json, out, underfoot};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
-
-fn underfoot(folder: &Path, arguments: &[&str]) -> Output {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_underfoot"));
-    command.current_dir(folder).args(arguments).stdin(Stdio::null()).output().expect("the program starts")
-}
-
-fn out(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stdout).into_owned()
-}
-
-fn err(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stderr).into_owned()
-}
-
-#[track_caller]
-fn ends(output: &Output, code: i32) {
-    assert_eq!(output.status.code(), Some(code), "stdout: {}\nstderr: {}", out(output), err(output));
-}
-
-fn folder() -> tempfile::TempDir {
-    tempfile::tempdir().expect("a temporary folder")
-}
+use std::process::{Command, Stdio};
 
 /// One invented swing as C3D, CSV and rig file in the folder.
 fn one_swing(folder: &Path) {
@@ -34,10 +15,6 @@ fn one_swing(folder: &Path) {
 }
 
 const SWING: [&str; 5] = ["alder-01.c3d", "--target", "+x", "--hand", "right"];
-
-fn json(output: &Output) -> Value {
-    serde_json::from_slice(&output.stdout).expect("JSON")
-}
 
 #[test]
 fn demo_does_the_whole_job_and_says_the_cautions() {

@@ -5,6 +5,7 @@ use crate::findings::{self, FindingView};
 use crate::quantity::{COVERAGE, decimals, plain, signed, with_plus_minus};
 use crate::table::{Align, Table};
 use crate::units::{self, Shown as Unit};
+use crate::words::{self, Component};
 use mechanics::{Finding, Recording};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -136,6 +137,7 @@ pub fn text(page: &MeasureView, measured: &Measurement) -> String {
     let figures = Figures(measured);
     let mut out = facts::head("MEASURED", &page.facts);
     events(page, &figures, &mut out);
+    in_words(&figures, &mut out);
     forces(&figures, &mut out);
     turn(&figures, &mut out);
     weight(&figures, &mut out);
@@ -229,6 +231,68 @@ fn events(page: &MeasureView, figures: &Figures, out: &mut String) {
         out.push_str(&format!("  {}\n", phases.join(" · ")));
     }
     out.push('\n');
+}
+
+/// The net's peaks as sentences, each with the figures it is made from.
+fn in_words(figures: &Figures, out: &mut String) {
+    let swing = &figures.0.swing;
+    let (unit_n, unit) = swing.body_weight_n.map_or((1.0, "N"), |w| (w.newton / 100.0, "%BW"));
+    let sample = |id: &str| {
+        let at_s = figures.get(id)?.1.at_s?;
+        let k = ((at_s - swing.start_s) * swing.rate_hz).round();
+        (k >= 0.0 && k < swing.ledger.turn_nm.len() as f64).then_some(k as usize)
+    };
+    let when = |id: &str| match figures.get(&format!("{id}.before-impact")) {
+        Some((_, f)) if f.value >= 0.0 => format!("{} s before impact", plain(f.value, 3)),
+        Some((_, f)) => format!("{} s after impact", plain(-f.value, 3)),
+        None => format!("At {} s", figures.when(id)),
+    };
+    let mut told: Vec<(usize, String)> = Vec::new();
+    for (id, component) in [
+        ("target.net.most", Component::Target),
+        ("up.net.most", Component::Up),
+        ("toe.net.least", Component::Toe),
+    ] {
+        let Some(k) = sample(id) else { continue };
+        if let Some(sentence) = words::push(&swing.ledger, component, k, unit_n, unit) {
+            told.push((k, format!("{}: {}", when(id), lower(&sentence))));
+        }
+    }
+    if let Some(k) = sample("turn.net-cop.most")
+        && let Some((_, f)) = figures.get("turn.net-cop.most")
+    {
+        let feet = |foot: &str| figures.get(&format!("at.turn.net-cop.most.turn-of-{foot}.net-cop"));
+        let parts = match (feet("lead"), feet("trail")) {
+            (Some((_, lead)), Some((_, trail))) => format!(
+                "lead {}, trail {}, together {}",
+                signed(lead.value, 1),
+                signed(trail.value, 1),
+                signed(f.value, 1)
+            ),
+            _ => signed(f.value, 1),
+        };
+        let way = if f.value >= 0.0 { "toward" } else { "away from" };
+        told.push((
+            k,
+            format!(
+                "{}: the ground turns the player {way} the target about the net cop: {parts} N·m.",
+                when("turn.net-cop.most")
+            ),
+        ));
+    }
+    told.sort_by_key(|(k, _)| *k);
+    if told.is_empty() {
+        return;
+    }
+    out.push_str("IN WORDS, at the peaks of the net\n");
+    for (_, sentence) in told {
+        out.push_str(&format!("  {sentence}\n"));
+    }
+    out.push('\n');
+}
+
+fn lower(sentence: &str) -> String {
+    sentence.strip_prefix("The ").map_or_else(|| sentence.to_string(), |rest| format!("the {rest}"))
 }
 
 fn forces(figures: &Figures, out: &mut String) {
@@ -596,13 +660,24 @@ fn joined(value: f64, plus_minus: f64) -> String {
     format!("{value} ± {plus_minus}")
 }
 
-/// A table of recordings.
-pub fn lines(lines: &[Line]) -> String {
-    let mut table = Table::new(&[L, R, R, R, R, L]);
-    table.row(["", "up", "drive", "turn, net cop", "tempo", "findings"]);
-    table.row(["", "%BW", "%BW", "N·m", "", ""]).rule();
-    for line in lines {
-        table.row(line.cells.clone());
+/// A table of recordings; `more`: a further column, its two headings and a cell for each recording.
+pub fn lines(lines: &[Line], more: Option<([&str; 2], &[String])>) -> String {
+    let mut table = Table::new(&[L, R, R, R, R, if more.is_some() { R } else { L }, L]);
+    let mut heads = [vec!["", "up", "drive", "turn, net cop", "tempo"], vec!["", "%BW", "%BW", "N·m", ""]];
+    if let Some((titles, _)) = more {
+        heads[0].push(titles[0]);
+        heads[1].push(titles[1]);
+    }
+    heads[0].push("findings");
+    let [first, second] = heads;
+    table.row(first).row(second).rule();
+    for (k, line) in lines.iter().enumerate() {
+        let mut cells = line.cells.clone();
+        if let Some((_, column)) = more {
+            let last = cells.len().saturating_sub(1);
+            cells.insert(last, column.get(k).cloned().unwrap_or_default());
+        }
+        table.row(cells);
     }
     table.text()
 }

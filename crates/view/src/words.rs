@@ -56,7 +56,7 @@ impl Component {
     }
 }
 
-/// "The ground pushes the player away from the target: lead −27, trail +6, together −21 %BW."
+/// "The ground pushes the player away from the target: lead −27.1, trail +6.0, together −21.1 %BW."
 ///
 /// `unit_n` is the force that counts as one unit (1 for N, body weight / 100 for %BW).
 pub fn push(ledger: &Ledger, component: Component, k: usize, unit_n: f64, unit: &str) -> Option<String> {
@@ -64,7 +64,8 @@ pub fn push(ledger: &Ledger, component: Component, k: usize, unit_n: f64, unit: 
     if net.is_nan() {
         return None;
     }
-    let figure = |value: f64| signed(value, 0);
+    // One decimal, so that rounded parts are seen to add up to the rounded whole (to one in the last place).
+    let figure = |value: f64| signed(value, 1);
     let parts = match (&ledger.lead, &ledger.trail) {
         (Some(lead), Some(trail)) => format!(
             "lead {}, trail {}, together {} {unit}",

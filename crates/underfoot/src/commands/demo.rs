@@ -4,14 +4,13 @@ use clap::Args;
 use mechanics::{Axis, Finding, Hand};
 use simulate::{Noise, PlateType, PlayerSpec, RigSpec, Simulated, Style};
 use std::path::PathBuf;
-use swing::{Settings, Swing};
+use swing::{MeasureSettings, Measurement, Settings};
 use underfoot::fail::{Exit, Fail};
 use underfoot::load;
 use underfoot::open::Loaded;
 use view::Convention;
 use view::ledger::At;
 use view::quantity::{plain, signed};
-use view::table::{Align, Table};
 
 /// Options of `underfoot demo`.
 #[derive(Args, Debug)]
@@ -54,31 +53,33 @@ pub fn run(options: &Demo) -> Done {
     let mut told: Vec<Finding> = Vec::new();
     for k in 0..truths.len() {
         let loaded = load(&options.out.join(format!("{}.c3d", stem(k))), None)?;
-        let (swing, findings) = analyse(&loaded, Some(mechanics::Target::Axis(Axis::MinusY)))?;
+        let (measured, findings) = measure(&loaded, Some(mechanics::Target::Axis(Axis::MinusY)))?;
         told.extend(findings);
-        sessions.push((loaded, swing));
+        sessions.push((loaded, measured));
     }
-    if let Some((loaded, swing)) = sessions.first() {
-        let page =
-            view::ledger::view(&loaded.recording, &loaded.rig, swing, &[], At::Peaks, Convention::USUAL);
+    if let Some((loaded, measured)) = sessions.first() {
+        let (rig, swing) = (&loaded.rig, &measured.swing);
+        let page = view::ledger::view(&loaded.recording, rig, swing, &[], At::Peaks, Convention::USUAL);
         let page = page.map_err(|_| Fail { exit: Exit::Bug, ..Fail::input("the demo has no peaks") })?;
         print(&view::ledger::text(&page))?;
+        let page = view::measure::view(&loaded.recording, measured, &[], Convention::USUAL);
+        print(&format!("\n{}", view::measure::text(&page, measured)))?;
     }
     session_table(&truths, &sessions)?;
 
     let csv = options.out.join(format!("{}.csv", stem(0)));
     let table = load(&csv, Some(&options.out.join("rig.toml")))?;
-    let (from_table, _) = analyse(&table, None)?;
+    let (from_table, _) = measure(&table, None)?;
     if let Some((_, from_c3d)) = sessions.first() {
         print(&format!(
             "\nThe same swing from {} with rig.toml differs from its C3D by at most {} N·m of turn.\n",
             csv.file_name().map(|n| n.to_string_lossy()).unwrap_or_default(),
-            farthest(&from_table.ledger.turn_nm, &from_c3d.ledger.turn_nm)
+            farthest(&from_table.swing.ledger.turn_nm, &from_c3d.swing.ledger.turn_nm)
         ))?;
     }
     tell_findings(&told);
     print(&format!(
-        "\nNext:  underfoot ledger {c3d} --target -y --hand right --at {at}\n       underfoot series {c3d} --target -y --hand right -o swing.csv\n\n{CAUTION}",
+        "\nNext:  underfoot measure {c3d} --target -y --hand right --all\n       underfoot ledger {c3d} --target -y --hand right --at {at}\n       underfoot series {c3d} --target -y --hand right -o swing.csv\n\n{CAUTION}",
         c3d = options.out.join(format!("{}.c3d", stem(0))).display(),
         at = truths.first().map_or(String::new(), |t| plain(t.truth.events.impact_s, 3)),
     ))?;
@@ -92,60 +93,30 @@ keep everybody out of the swing's and the ball's way, rest, and stop on pain. Th
 rules and licensed practice come first. Underfoot measures; it is not a medical device.
 ";
 
-fn analyse(loaded: &Loaded, target: Option<mechanics::Target>) -> Result<(Swing, Vec<Finding>), Fail> {
+fn measure(loaded: &Loaded, target: Option<mechanics::Target>) -> Result<(Measurement, Vec<Finding>), Fail> {
     let how = Settings { target, hand: Some(Hand::Right), ..Settings::UNSTATED };
     let mut findings = loaded.findings.clone();
-    let checked = swing::analyse(&loaded.recording, &loaded.rig, &how).map_err(|e| Fail {
-        exit: Exit::Bug,
-        ..Fail::input(format!("the demo cannot be analysed: {e:?}"))
-    })?;
+    let checked =
+        swing::measure(&loaded.recording, &loaded.rig, &how, &MeasureSettings::UNSTATED).map_err(|e| {
+            Fail { exit: Exit::Bug, ..Fail::input(format!("the demo cannot be measured: {e:?}")) }
+        })?;
     Ok((checked.take(&mut findings), findings))
 }
 
-/// One line a swing: the account of turn at its peak before impact, against the truth.
-fn session_table(truths: &[Simulated], sessions: &[(Loaded, Swing)]) -> Result<(), Fail> {
-    print("\nSESSION, turn about the net centre of pressure at its greatest before impact, N·m\n")?;
-    let r = Align::Right;
-    let mut table = Table::new(&[Align::Left, r, r, r, r, r, r, r, r, r]);
-    table.row([
-        "swing",
-        "before impact",
-        "trail free",
-        "lead free",
-        "toe couple",
-        "target couple",
-        "offset",
-        "sum",
-        "truth",
-        "up, most",
-    ]);
-    table.row(["", "s", "", "", "", "", "", "", "", "%BW"]).rule();
-    for (simulated, (loaded, swing)) in truths.iter().zip(sessions) {
-        let impact_s = simulated.truth.events.impact_s;
-        let last = ((impact_s * swing.rate_hz) as usize).min(swing.ledger.turn_nm.len());
-        let Some(k) = greatest(&swing.ledger.turn_nm[..last]) else { continue };
-        let Some(turn) = &swing.ledger.turn else { continue };
-        let entries = [
-            turn.free_trail_nm[k],
-            turn.free_lead_nm[k],
-            turn.couple_toe_nm[k],
-            turn.couple_target_nm[k],
-            swing.ledger.offset_nm[k],
-        ];
-        let truth = simulated.truth.moment_about(k, simulated.truth.net_cop_m(k)).z;
-        let up = greatest(&swing.ledger.net.up_n).map_or(f64::NAN, |k| swing.ledger.net.up_n[k]);
-        let mut cells = vec![loaded.recording.name.clone(), signed(k as f64 / swing.rate_hz - impact_s, 3)];
-        cells.extend(entries.iter().map(|v| signed(*v, 1)));
-        cells.push(signed(entries.iter().sum(), 1));
-        cells.push(signed(truth * swing.player.hand.turn_sign(), 1));
-        cells.push(plain(swing.body_weight_n.map_or(f64::NAN, |w| w.percent(up)), 0));
-        table.row(cells);
+/// One line a swing, with the truth of its turn beside what was measured.
+fn session_table(truths: &[Simulated], sessions: &[(Loaded, Measurement)]) -> Result<(), Fail> {
+    print("\nSESSION, ± half of a 95 % interval\n")?;
+    let mut lines = Vec::new();
+    let mut truth_nm = Vec::new();
+    for (simulated, (loaded, measured)) in truths.iter().zip(sessions) {
+        let page = view::measure::view(&loaded.recording, measured, &[], Convention::USUAL);
+        lines.push(view::measure::line(&page));
+        let truth = &simulated.truth;
+        let turns = (0..truth.len())
+            .map(|k| measured.swing.player.hand.turn_sign() * truth.moment_about(k, truth.net_cop_m(k)).z);
+        truth_nm.push(signed(turns.fold(f64::NAN, f64::max), 1));
     }
-    print(&table.text())
-}
-
-fn greatest(column: &[f64]) -> Option<usize> {
-    (0..column.len()).filter(|k| column[*k].is_finite()).max_by(|a, b| column[*a].total_cmp(&column[*b]))
+    print(&view::measure::lines(&lines, Some((["turn, truth", "N·m"], &truth_nm))))
 }
 
 fn farthest(a: &[f64], b: &[f64]) -> String {

@@ -54,6 +54,11 @@ impl One {
 /// Runs it.
 pub fn run(options: &Measure) -> Done {
     let chosen = batch::choose(&options.files)?;
+    if chosen.many && !options.events.set.is_empty() {
+        return Err(Fail::usage("an event placed by hand belongs to one recording")
+            .at("--set")
+            .fix("measure that recording by itself"));
+    }
     if let Some(out) = &options.out {
         let inputs: Vec<&Path> = chosen.files.iter().map(PathBuf::as_path).collect();
         export::not_over(out, &inputs)?;
@@ -115,7 +120,7 @@ fn many(options: &Measure, chosen: &batch::Chosen, answers: Vec<Result<One, Fail
     if options.json {
         print_json(&pages)?;
     } else {
-        print(&view::measure::lines(&lines))?;
+        print(&view::measure::lines(&lines, None))?;
     }
     let of = chosen.files.len();
     eprintln!("{} of {of} recordings measured", of - failed.count());

@@ -46,7 +46,9 @@ pub fn run(options: &Metrics) -> Done {
 fn find(id: &str) -> Result<catalogue::Row, Fail> {
     let rows = catalogue::rows();
     rows.iter().find(|r| r.id == id).cloned().ok_or_else(|| {
-        let near: Vec<&str> = rows.iter().map(|r| r.id).filter(|r| r.contains(id)).take(5).collect();
+        let mut near: Vec<&str> = rows.iter().map(|r| r.id).filter(|r| r.contains(id)).collect();
+        near.sort_by_key(|r| !r.starts_with(id));
+        near.truncate(5);
         let fix = if near.is_empty() {
             "`underfoot metrics` lists them all".to_string()
         } else {
