@@ -7,8 +7,8 @@ use signal::math;
 use simulate::chance::{Chance, Purpose};
 use simulate::{Noise, PlateType, PlayerSpec, RigSpec, Simulated};
 use std::collections::BTreeMap;
-use swing::events::{Event, EventSettings, Events, Name, Source, locate};
-use swing::{Settings, analyse};
+use swing::events::{Event, EventSettings, Name, Source, locate};
+use swing::{Settings, Swing, analyse};
 
 /// Where the ball is, from the microphone, m, and how fast sound is that day, m/s: not what the code assumes.
 const AWAY_M: f64 = 1.2;
@@ -26,7 +26,7 @@ fn each(mut see: impl FnMut(&Simulated, f64, bool)) {
                 };
                 let rig =
                     RigSpec { rate_hz, marker_rate_hz: if rate_hz < 500.0 { 100.0 } else { 250.0 }, ..rig };
-                for k in 0..3 {
+                for k in 0..if rate_hz > 1000.0 { 1 } else { 3 } {
                     let seed = 900 + who as u64;
                     see(
                         &simulate::nth(&player, &rig, &Noise::USUAL, seed, k).expect("a swing"),
@@ -39,11 +39,10 @@ fn each(mut see: impl FnMut(&Simulated, f64, bool)) {
     }
 }
 
-/// Everything the events of a recording can be, from a recording that shows them in every way.
-fn found(recording: &Recording, rig: &Rig, made: &Simulated, how: &EventSettings) -> Events {
+/// The accounts of a recording; marks, channels and markers have no part in them.
+fn accounts(made: &Simulated) -> Swing {
     let settings = Settings { hand: Some(made.truth.hand), ..Settings::UNSTATED };
-    let swing = analyse(recording, rig, &settings).expect("a swing").value;
-    locate(recording, rig, &swing, how).value
+    analyse(&made.recording, &made.rig, &settings).expect("a swing").value
 }
 
 fn truth(made: &Simulated, name: Name) -> f64 {
@@ -110,16 +109,10 @@ fn print(title: &str, table: &BTreeMap<String, Tally>) {
 fn stated_intervals_hold_the_truth() {
     let mut table: BTreeMap<String, Tally> = BTreeMap::new();
     let mut swings = 0;
-    each(|made, rate_hz, one| {
+    each(|made, _, one| {
         swings += 1;
         let mut note = |event: &Event| {
             let error = event.time_s - truth(made, event.name);
-            if std::env::var_os("EACH").is_some() && event.source == Source::Force {
-                println!(
-                    "{} {one} {rate_hz} {} {:+.4} u {:.4}",
-                    made.recording.name, event.method, error, event.u_s
-                );
-            }
             let plates = match event.source {
                 Source::Force | Source::Estimate if one => ", one plate",
                 Source::Force | Source::Estimate => ", two plates",
@@ -138,10 +131,11 @@ fn stated_intervals_hold_the_truth() {
             })
             .collect();
         let how = EventSettings { by_hand, ..EventSettings::UNSTATED };
-        let all = found(&made.recording, &made.rig, made, &how);
+        let swing = accounts(made);
+        let all = locate(&made.recording, &made.rig, &swing, &how).value;
         all.chosen.iter().chain(&all.others).for_each(&mut note);
         let (recording, rig) = with_sound(made, swings);
-        let heard = found(&recording, &rig, made, &EventSettings::UNSTATED);
+        let heard = locate(&recording, &rig, &swing, &EventSettings::UNSTATED).value;
         heard.others.iter().filter(|e| e.source == Source::Sound).for_each(&mut note);
         // Nothing but force: no marks, no channel, no markers.
         let mut bare = made.recording.clone();
@@ -149,8 +143,8 @@ fn stated_intervals_hold_the_truth() {
         bare.markers.clear();
         let channel = made.rig.trigger.as_ref().expect("a trigger").channel;
         bare.analog.channels[channel].label = "AUX".into();
-        let guessed =
-            found(&bare, &Rig { trigger: None, ..made.rig.clone() }, made, &EventSettings::UNSTATED);
+        let rig = Rig { trigger: None, ..made.rig.clone() };
+        let guessed = locate(&bare, &rig, &swing, &EventSettings::UNSTATED).value;
         guessed.chosen.iter().filter(|e| e.source == Source::Estimate).for_each(&mut note);
     });
     print("source, event, method", &table);
@@ -172,7 +166,7 @@ fn landmarks_hold_the_truth() {
             return;
         }
         swings += 1;
-        let events = found(&made.recording, &made.rig, made, &EventSettings::UNSTATED);
+        let events = locate(&made.recording, &made.rig, &accounts(made), &EventSettings::UNSTATED).value;
         let t = &made.truth;
         let (from, to) = ((t.events.takeaway_s * rate_hz) as usize, (t.events.finish_s * rate_hz) as usize);
         // What a landmark is: the extreme of a curve's mean over 30 ms.

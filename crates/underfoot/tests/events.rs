@@ -51,3 +51,47 @@ fn no_swing_is_invented() {
         }
     }
 }
+
+/// The binary on an invented swing: what it prints, and what it refuses.
+#[test]
+fn events_are_told_and_placed() {
+    let folder = std::env::temp_dir().join(format!("underfoot-events-{}", std::process::id()));
+    let run = |words: &[&str]| {
+        std::process::Command::new(env!("CARGO_BIN_EXE_underfoot"))
+            .current_dir(&folder)
+            .args(words)
+            .output()
+            .expect("runs")
+    };
+    std::fs::create_dir_all(&folder).expect("a folder");
+    assert!(run(&["simulate", "-o", ".", "--swings", "1", "--seed", "7"]).status.success());
+    let file = std::fs::read_dir(&folder)
+        .expect("a folder")
+        .filter_map(|e| e.ok()?.file_name().into_string().ok())
+        .find(|n| n.ends_with(".c3d"))
+        .expect("a recording");
+    let events =
+        |more: &[&str]| run(&[&["events", &file, "--target", "+x", "--hand", "right"], more].concat());
+    let told = String::from_utf8(events(&[]).stdout).expect("text");
+    for word in ["takeaway", "mark@1", "OTHER SOURCES", "club-turns@1", "tempo", "LANDMARKS"] {
+        assert!(told.contains(word), "{word} in\n{told}");
+    }
+    let json = events(&["--set", "ball contact=2.5", "--json"]);
+    let page: serde_json::Value = serde_json::from_slice(&json.stdout).expect("JSON");
+    let impact =
+        page["events"].as_array().expect("events").iter().find(|e| e["name"] == "impact").expect("impact");
+    assert_eq!((impact["source"].as_str(), impact["time_s"].as_f64()), (Some("hand"), Some(2.5)));
+    for (wrong, says) in [
+        (&["--set", "impact=99"][..], "outside the recording"),
+        (&["--set", "impact=2", "--set", "top=2.1"], "placed before top"),
+        (&["--set", "impact=2", "--set", "impact=2.1"], "placed twice"),
+        (&["--set", "lunch=2"], "address, takeaway, top, impact, finish"),
+        (&["--club-marker", "NOSE"], "CLUBHEAD"),
+    ] {
+        let out = events(wrong);
+        let error = String::from_utf8_lossy(&out.stderr);
+        assert_eq!(out.status.code(), Some(2), "{error}");
+        assert!(error.contains(says), "{says} in\n{error}");
+    }
+    std::fs::remove_dir_all(&folder).expect("removed");
+}
