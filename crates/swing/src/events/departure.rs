@@ -65,7 +65,7 @@ pub(super) fn departure(accounts: &Accounts, rough: usize, forward: bool) -> Opt
     let count = last - first + 1;
     let columns: Vec<Fitted> =
         accounts.moving.iter().map(|a| Fitted::of(a, |i| place(first + i), count, quiet)).collect();
-    let grid = || (quiet * 2..(count - moving / 2) * 2).map(|h| h as f64 / 2.0);
+    let grid = || (quiet..count - moving / 2).map(|block| block as f64);
     let mut tried: Vec<(f64, f64)> = Vec::new();
     let mut best = (f64::NEG_INFINITY, 0.0, Power::Three);
     for power in POWERS {

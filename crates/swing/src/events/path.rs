@@ -19,7 +19,7 @@ const SLOW: f64 = 0.4;
 /// A speed that has risen by this share of the fastest above its least has turned round.
 const RISEN: f64 = 0.04;
 /// Frames slower than the fastest by no more than so many standard deviations of the noise could be the fastest.
-const FLAT: f64 = 2.5;
+const FLAT: f64 = 3.0;
 /// Velocities this share of the fastest give the way of the club on either side of the top.
 const UNDER_WAY: f64 = 0.06;
 
