@@ -12,6 +12,9 @@ const EMPTY_S: f64 = 0.15;
 /// times the white noise, and what hum and the steps of a converter add, N. Ours, tried on measured recordings.
 const STILL: (f64, f64) = (1.5, 0.5);
 
+/// More than this is not taken for the reading of an empty plate when zeroing, N.
+const PRESSES_N: f64 = 100.0;
+
 /// The force a plate reads while nobody is on it, where the recording shows that: a plate that is loaded throughout
 /// shows no offset; only a low level far under any load, and as still as an empty plate, is one.
 ///
@@ -26,7 +29,7 @@ pub(super) fn check(
 ) {
     let Some(shadow) = shadows.iter().find(|s| s.plate == plate.plate) else { return };
     let low = shadow.low_n;
-    let empty = low < 0.1 * shadow.peak_n.max(1.0) || !shadow.loaded;
+    let empty = low < 0.1 * shadow.peak_n.max(1.0) || !shadow.loaded || constant(plate, shadow);
     let other = shadows.iter().any(|s| s.loaded && s.plate != shadow.plate);
     let may_rest = low > 0.0 && shadow.loaded && other;
     let limit = rig.load_floor_n / if may_rest { 2.0 } else { 4.0 };
@@ -34,8 +37,24 @@ pub(super) fn check(
         let seen = format!("about {low:+.1} N vertical while unloaded");
         let large = low.abs() > 5.0 * rig.load_floor_n;
         let kind = if large { &finding::OFFSET_LARGE } else { &finding::BASELINE_SEEN };
-        findings.push(Finding::new(kind, seen).on_plate(shadow.plate));
+        let mut found = Finding::new(kind, seen).on_plate(shadow.plate);
+        if low > PRESSES_N {
+            // It presses like a foot, so the plate's own readings cannot be taken for those of an empty one.
+            found = found.with_remedy(
+                "Zero the plate and record again; or record the empty plates once and give that file to --zero.",
+            );
+        }
+        findings.push(found);
     }
+}
+
+/// A plate that reads as much as a light foot, and never anything else, carries none. Heavier it may be a foot that
+/// stands very still.
+fn constant(plate: &PlateWrench, shadow: &PlateShadow) -> bool {
+    let vertical: Vec<f64> = plate.wrench.force_n.iter().map(|f| f.z).collect();
+    // Peak to peak of noise alone is within five standard deviations either side.
+    let range = 10.0 * signal::white::white_noise(&vertical) + 2.0;
+    shadow.low_n.abs() < 200.0 && shadow.peak_n - shadow.low_n < range
 }
 
 /// True where the plate's low level is held as still as by an empty plate: a light foot rests, but not so.
