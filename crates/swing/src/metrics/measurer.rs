@@ -10,7 +10,7 @@ use crate::events::{Event, Events, Name, Source};
 use crate::sure::given_m;
 use mechanics::Rig;
 use mechanics::body::Drift;
-use mechanics::uncertainty::{Along, Cause, Column, Flat, Linear, PlateAt, Uncertain, Who};
+use mechanics::uncertainty::{Along, COVERAGE_95, Cause, Column, Flat, Linear, PlateAt, Uncertain, Who};
 use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -47,6 +47,19 @@ struct Moment {
     event_u_s: f64,
     /// The sample whose value counts at a peak.
     sample: Option<usize>,
+    /// At a peak: what noise and rivals do to the choice of the sample.
+    choice: Choice,
+}
+
+/// How the sample of a peak was chosen among others.
+#[derive(Clone, Copy, Default)]
+struct Choice {
+    /// How far noise lifts the extreme over its curve, in standard deviations of noise.
+    lifted: f64,
+    /// Standard uncertainty of the sample (not of the vertex, which is fitted), s.
+    wander_s: f64,
+    /// Another peak that may be the greater one in truth.
+    rival: Option<usize>,
 }
 
 /// What is needed to measure one swing.
@@ -264,7 +277,9 @@ impl<'a> Measurer<'a> {
                     Flat::Target => (Along::Toe, -1.0),
                     Flat::Toe => (Along::Target, 1.0),
                 };
-                let number = self.column_at(Column::Force(Who::Net, along), moment.sample?).times(sign);
+                let force = Column::Force(Who::Net, along);
+                let number = self.column_at(force, moment.sample?);
+                let number = self.found_at(number, &moment, false, self.curves.column(force)).times(sign);
                 Some(At { number, instant_var: 0.0, place: Some(moment.place) })
             }
             Recipe::Lasts(over) => {
@@ -294,6 +309,7 @@ impl<'a> Measurer<'a> {
                 place: e.time_s * self.rate_hz(),
                 event_u_s: e.u_s,
                 sample: None,
+                choice: Choice::default(),
             }),
             When::Most(series) => self.peak(series, true),
             When::Least(series) => self.peak(series, false),
@@ -303,31 +319,85 @@ impl<'a> Measurer<'a> {
     }
 
     fn peak(&self, series: Series, most: bool) -> Option<Moment> {
-        let found = peak(self.curves.of(series), self.movement.clone(), most, self.rate_hz(), 1.0)?;
+        let noise = |k: usize| match series {
+            Series::Account(column) => self.column_at(column, k).noise_var.sqrt(),
+            Series::Velocity(_) | Series::Displacement(_) | Series::Power => 0.0,
+        };
+        let found = peak(self.curves.of(series), self.movement.clone(), most, self.rate_hz(), noise)?;
         let rate = self.rate_hz();
         let time_s = found.place / rate;
+        let rival = match series {
+            Series::Account(column) => found.rival.filter(|r| self.contested(column, found.sample, *r)),
+            _ => None,
+        };
         let time = match series {
-            Series::Account(column) if found.curvature.is_finite() => self.vertex(column, &found, time_s),
+            Series::Account(column) => self.vertex(column, &found, rival, time_s),
             _ => Uncertain::exact(time_s).with(found.half as f64 / 3f64.sqrt() / rate),
         };
-        Some(Moment { time, place: found.place, event_u_s: 0.0, sample: Some(found.sample) })
+        let lifted = instants::lift(found.level);
+        // The greatest sample lies nearer the middle of those that noise makes as good than to their ends: two fifths
+        // of their half width, as simulated swings show.
+        let wander_s = 0.4 * (found.level as f64 / 2.0) / rate;
+        let choice = Choice { lifted, wander_s, rival };
+        Some(Moment { time, place: found.place, event_u_s: 0.0, sample: Some(found.sample), choice })
     }
 
-    /// The time of a vertex: an error that tilts the curve by s′ moves its vertex by −s′/f″.
-    fn vertex(&self, column: Column, found: &Peak, time_s: f64) -> Uncertain {
-        let (before, after) = (
-            self.column_at(column, found.sample.saturating_sub(found.half)),
-            self.column_at(column, found.sample + found.half),
-        );
+    /// The time of a vertex: an error that tilts the curve by s′ moves its vertex by −s′/f″. A rival that may be the
+    /// greater one in truth puts the whole way to it into doubt.
+    fn vertex(&self, column: Column, found: &Peak, rival: Option<usize>, time_s: f64) -> Uncertain {
         let per_s = 1.0 / self.rate_hz();
-        let tilt = -per_s / (2.0 * found.half as f64 * found.curvature);
-        let noise = self.column_at(column, found.sample).noise_var.sqrt();
-        let shift = Uncertain::function(0.0, &[(tilt, &after), (-tilt, &before)]);
-        // The noise of the fit takes the place of that of its two ends.
-        let fitted = found.noise * noise * per_s;
         // A vertex is not placed more finely than a quarter of a sample.
         let grain = 0.25 * per_s / 3f64.sqrt();
-        Uncertain { value: time_s, parts: shift.parts, noise_var: fitted * fitted + grain * grain }
+        let mut out = Uncertain::exact(time_s).with(found.noise * per_s).with(grain);
+        if found.curvature.is_finite() {
+            let (before, after) = (
+                self.column_at(column, found.centre.saturating_sub(found.half)),
+                self.column_at(column, found.centre + found.half),
+            );
+            let tilt = -per_s / (2.0 * found.half as f64 * found.curvature);
+            // The noise of the fit takes the place of that of its two ends.
+            out.parts = Uncertain::function(0.0, &[(tilt, &after), (-tilt, &before)]).parts;
+        }
+        if let Some(rival) = rival {
+            out = out.with((rival as f64 - found.place) * per_s / COVERAGE_95);
+        }
+        out
+    }
+
+    /// Whether the errors leave open which of two peaks is the greater: more than one in twenty for the other, by the
+    /// 0.95 quantile of the normal distribution.
+    fn contested(&self, column: Column, peak: usize, rival: usize) -> bool {
+        let lead = self.column_at(column, peak).minus(&self.column_at(column, rival));
+        lead.value.abs() < 1.645 * lead.u()
+    }
+
+    /// What a peak's number owes to where the peak was found, beside the errors of the number itself: at the curve's
+    /// own peak noise lifts it; another curve runs on while the peak wanders.
+    fn found_at(&self, number: Uncertain, moment: &Moment, own: bool, curve: &[f64]) -> Uncertain {
+        let Some(sample) = moment.sample else { return number };
+        if own {
+            let lift = moment.choice.lifted * number.noise_var.sqrt();
+            return number.with(lift);
+        }
+        let value = |k: usize| curve.get(k).copied().unwrap_or(f64::NAN);
+        let slope = self.slope(curve, sample);
+        let wander = Uncertain {
+            parts: moment.time.parts.clone(),
+            ..Uncertain::exact(0.0).with(moment.choice.wander_s)
+        };
+        let slope = if slope.is_finite() { slope } else { 0.0 };
+        let moved = Uncertain::function(number.value, &[(1.0, &number), (slope, &wander)]);
+        match moment.choice.rival.map(|r| (value(r) - value(sample)) / COVERAGE_95) {
+            Some(other) if other.is_finite() => moved.with(other),
+            _ => moved,
+        }
+    }
+
+    /// How fast a curve runs at a sample, per s.
+    fn slope(&self, curve: &[f64], k: usize) -> f64 {
+        let half = ((instants::VERTEX_S * self.rate_hz()).round() as usize).max(1);
+        let near = |k: usize| curve.get(k).copied().unwrap_or(f64::NAN);
+        (near(k + half) - near(k.saturating_sub(half))) / (2.0 * half as f64 / self.rate_hz())
     }
 
     fn time(&self, m: Moment) -> At {
@@ -353,17 +423,12 @@ impl<'a> Measurer<'a> {
             Series::Displacement(along) => self.displacement(along, nearest)?,
             Series::Power => self.power(nearest)?,
         };
+        let own = when == When::Most(series) || when == When::Least(series);
+        let number = self.found_at(Uncertain { value, ..number }, &moment, own, curve);
         // How fast the curve runs there decides what an uncertain instant costs.
-        let half = ((instants::VERTEX_S * self.rate_hz()).round() as usize).max(1);
-        let value_near = |k: usize| curve.get(k).copied().unwrap_or(f64::NAN);
-        let slope = (value_near(nearest + half) - value_near(nearest.saturating_sub(half)))
-            / (2.0 * half as f64 / self.rate_hz());
+        let slope = self.slope(curve, nearest);
         let moved = if moment.event_u_s > 0.0 && slope.is_finite() { slope * moment.event_u_s } else { 0.0 };
-        Some(At {
-            number: Uncertain { value, ..number },
-            instant_var: moved * moved,
-            place: Some(moment.place),
-        })
+        Some(At { number, instant_var: moved * moved, place: Some(moment.place) })
     }
 
     /// Places of a phase, samples, with the events' uncertainties, s.
@@ -464,6 +529,7 @@ impl<'a> Measurer<'a> {
         let cop = [Flat::Target, Flat::Toe].map(|flat| {
             let column = Column::Cop(Who::Net, flat);
             let at = self.column_at(column, nearest);
+            let at = self.found_at(at, &moment, false, self.curves.column(column));
             let value = match moment.sample {
                 Some(_) => at.value,
                 None => instants::at(self.curves.column(column), moment.place),

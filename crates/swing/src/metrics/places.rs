@@ -60,19 +60,24 @@ impl Places {
     }
 
     /// Length of the path, m; `None` without two neighbouring places.
+    ///
+    /// Noise makes every step longer: the square of a step is too great by the variance of its noise, which is taken
+    /// off. A quarter of what that takes off the whole is added to the uncertainty, since a step cannot become less than 0.
     pub fn path(&self, who: Who) -> Option<Uncertain> {
-        let mut total = 0.0;
+        let (mut raw, mut total) = (0.0, 0.0);
         let mut terms: Vec<(f64, &Uncertain)> = Vec::new();
         for (_, a, b) in self.steps(who) {
             let (dx, dy) = (b[0].value - a[0].value, b[1].value - a[1].value);
             let length = signal::math::hypot(dx, dy);
-            total += length;
+            let noise_var: f64 = a.iter().chain(b).map(|c| c.noise_var).sum();
+            raw += length;
+            total += (length * length - noise_var).max(0.0).sqrt();
             if length > 0.0 {
                 let (x, y) = (dx / length, dy / length);
                 terms.extend([(x, &b[0]), (-x, &a[0]), (y, &b[1]), (-y, &a[1])]);
             }
         }
-        (!terms.is_empty()).then(|| Uncertain::function(total, &terms))
+        (!terms.is_empty()).then(|| Uncertain::function(total, &terms).with(0.25 * (raw - total)))
     }
 
     /// From the least to the greatest coordinate, m.

@@ -344,7 +344,7 @@ pub fn definition(recipe: Recipe) -> String {
             series(Series::Account(c))
         ),
         Recipe::Path(w) => format!(
-            "Length of the path of the {} cop {WITHIN}, drawn through its places every 20 ms, each from the mean wrench of 20 ms.",
+            "Length of the path of the {} cop {WITHIN}, drawn through its places every 20 ms, each from the mean wrench of 20 ms; what noise adds to the square of a step is taken off.",
             who(w)
         ),
         Recipe::Extent(w, f) => format!(
@@ -404,7 +404,7 @@ pub fn formula(recipe: Recipe) -> String {
             }
         }
         Recipe::Steepest(c) => format!("max_t d{}/dt", symbol(Series::Account(c))),
-        Recipe::Path(w) => format!("Σ_j |cop_{0}(t_j+1) − cop_{0}(t_j)|", who(w)),
+        Recipe::Path(w) => format!("Σ_j √max(0, |cop_{0}(t_j+1) − cop_{0}(t_j)|² − noise²)", who(w)),
         Recipe::Extent(w, f) => format!("max − min of cop_{},{}", who(w), flat(f)),
         Recipe::Speed(w, f) => format!("max_j Δcop_{},{}/20 ms", who(w), flat(f)),
         Recipe::Between(_) => "(cop_net − c_trail)·s/|s|², s = c_lead − c_trail at address".into(),
