@@ -98,6 +98,12 @@ fn new(options: &New) -> Done {
     if asks {
         ask_all(&mut proposal)?;
     }
+    // A target nobody stated would be believed ever after: it is left open, and commands go on asking for it.
+    let target_open = proposal.questions.iter().any(|q| q.id == "target" && !q.answered);
+    if target_open {
+        proposal.rig.target = None;
+        eprintln!("the target was not stated and is left open; add `target = \"+x\"` or the like to the rig file");
+    }
     let text = proposal.write();
     match &options.out {
         Some(out) => {
