@@ -13,6 +13,9 @@ const CLUB_LEAST_M_S: f64 = 8.0;
 const HANDS_LEAST_M_S: f64 = 3.0;
 /// The clubhead is fastest at impact or a little before, s, as a standard uncertainty. Common practice, no source.
 const IMPACT_U_S: f64 = 0.002;
+/// The club's slowest place and the top that people mean lie this far apart, s, as a standard uncertainty: the club turns
+/// round in no single instant. From simulated swings; common practice, no source.
+const TURN_U_S: f64 = 0.006;
 /// The hands turn round before or after the club, s, as a standard uncertainty. Common practice, no source.
 const HANDS_U_S: f64 = 0.030;
 /// A gap this long at the fastest place hides the impact, s.
@@ -64,7 +67,8 @@ fn of_club(recording: &Recording, marker: &Marker, path: &Path, stated: bool, fo
     let Some(peak) = path.fastest().filter(|k| stated || path.speed(*k) >= CLUB_LEAST_M_S) else { return };
     let seen = || format!("marker {}", marker.label);
     if let Some((frame, u_frames)) = path.turns_round() {
-        let at = clock(recording, frame, u_frames);
+        let (time_s, u_s) = clock(recording, frame, u_frames);
+        let at = (time_s, hypotenuse(u_s, TURN_U_S));
         found.push(event(Name::Top, at, Source::Marker, "club-turns@1", seen()));
     }
     if let Some((frame, u_frames)) = path.fastest_refined(peak, GAP_MOST_S * recording.marker_rate_hz) {
