@@ -52,13 +52,14 @@ struct Limit {
 fn limits(column: &[f64]) -> Vec<Limit> {
     let Some((low, high)) = signal::stats::extent(column) else { return Vec::new() };
     let most = low.abs().max(high.abs());
-    let middle = signal::stats::median(column, &mut Vec::new());
-    let far = |level: f64| level.abs() >= 0.5 * most && (level - middle).abs() > 0.3 * (high - low);
-    [high, low]
-        .into_iter()
-        .filter(|l| high > low && far(*l))
-        .filter_map(|level| held(column, level))
-        .collect()
+    // The median is asked for only where something was held, which is seldom.
+    let far = |level: f64| {
+        let middle = signal::stats::median(column, &mut Vec::new());
+        (level - middle).abs() > 0.3 * (high - low)
+    };
+    let large = |level: &f64| high > low && level.abs() >= 0.5 * most;
+    let limits = [high, low].into_iter().filter(large).filter_map(|level| held(column, level));
+    limits.filter(|limit| far(limit.level)).collect()
 }
 
 /// `None` where the extreme `level` of a column is no limit.
@@ -66,8 +67,6 @@ fn limits(column: &[f64]) -> Vec<Limit> {
 fn held(column: &[f64], level: f64) -> Option<Limit> {
     let (mut samples, mut run, mut longest) = (0_usize, 0_usize, 0_usize);
     let (mut first, mut last) = (None, 0);
-    // The nearest other value: one count of the converter, or less.
-    let mut step = f64::INFINITY;
     for (k, value) in column.iter().enumerate() {
         if *value == level {
             (samples, run) = (samples + 1, run + 1);
@@ -76,13 +75,14 @@ fn held(column: &[f64], level: f64) -> Option<Limit> {
             last = k;
         } else {
             run = 0;
-            let apart = (value - level).abs();
-            step = if apart < step { apart } else { step };
         }
     }
     if longest < RUN {
         return None;
     }
+    // The nearest other value: one count of the converter, or less.
+    let apart = column.iter().map(|v| (v - level).abs()).filter(|apart| *apart > 0.0);
+    let step = apart.fold(f64::INFINITY, f64::min);
     let below = column.iter().filter(|v| **v != level && (**v - level).abs() <= COUNTS * step).count();
     (samples > PILE * below).then_some(Limit { level, samples, first: first?, last })
 }

@@ -45,6 +45,9 @@ pub(super) fn check(plates: &[PlateWrench], rate_hz: f64, findings: &mut Vec<Fin
         }
         let hums = (0..3).flat_map(|axis| {
             let column = column(axis);
+            // A sine of this amplitude alone spreads the column so far; what spreads less holds none.
+            let spread = signal::stats::standard_deviation(&column);
+            let column = if spread > 0.7 * HUM_N { column } else { Vec::new() };
             MAINS_HZ.map(|hz| {
                 signal::periodic::sines(&column, rate_hz, &[hz]).and_then(|fit| fit.sines.first().copied())
             })

@@ -29,11 +29,11 @@ pub(super) fn check(
 ) {
     let Some(shadow) = shadows.iter().find(|s| s.plate == plate.plate) else { return };
     let low = shadow.low_n;
-    let empty = low < 0.1 * shadow.peak_n.max(1.0) || !shadow.loaded || constant(plate, shadow);
+    let empty = || low < 0.1 * shadow.peak_n.max(1.0) || !shadow.loaded || constant(plate, shadow);
     let other = shadows.iter().any(|s| s.loaded && s.plate != shadow.plate);
     let may_rest = low > 0.0 && shadow.loaded && other;
     let limit = rig.load_floor_n / if may_rest { 2.0 } else { 4.0 };
-    if empty && low.abs() > limit && still(plate, shadow, rate_hz) {
+    if low.abs() > limit && empty() && still(plate, shadow, rate_hz) {
         let seen = format!("about {low:+.1} N vertical while unloaded");
         let large = low.abs() > 5.0 * rig.load_floor_n;
         let kind = if large { &finding::OFFSET_LARGE } else { &finding::BASELINE_SEEN };
@@ -51,10 +51,13 @@ pub(super) fn check(
 /// A plate that reads as much as a light foot, and never anything else, carries none. Heavier it may be a foot that
 /// stands very still.
 fn constant(plate: &PlateWrench, shadow: &PlateShadow) -> bool {
+    if shadow.low_n.abs() >= 200.0 || shadow.peak_n - shadow.low_n > 200.0 {
+        return false;
+    }
     let vertical: Vec<f64> = plate.wrench.force_n.iter().map(|f| f.z).collect();
     // Peak to peak of noise alone is within five standard deviations either side.
     let range = 10.0 * signal::white::white_noise(&vertical) + 2.0;
-    shadow.low_n.abs() < 200.0 && shadow.peak_n - shadow.low_n < range
+    shadow.peak_n - shadow.low_n < range
 }
 
 /// True where the plate's low level is held as still as by an empty plate: a light foot rests, but not so.
