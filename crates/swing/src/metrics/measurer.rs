@@ -633,16 +633,24 @@ impl<'a> Measurer<'a> {
         let (scene, errors) = (&self.curves.sure.scene, &self.curves.sure.errors);
         let column = Column::Force(Who::Net, along);
         let from = body.doubts[along as usize].from.round().max(0.0) as usize;
-        let gathered = self.integrated(from, k).of(scene, errors, column);
+        let doubt = &body.doubts[along as usize];
+        let gathered = |to: usize| self.integrated(from, to).of(scene, errors, column);
         let rest = self.at_rest()?;
-        let (at_rest, weight) =
-            (rest.of(scene, errors, column), rest.of(scene, errors, Column::Force(Who::Net, Along::Up)));
-        let duration_s = (k as f64 - from as f64) / self.rate_hz();
+        let weight = rest.of(scene, errors, Column::Force(Who::Net, Along::Up));
+        let elapsed = k as f64 - from as f64;
         let mass_kg = body.motion.mass_kg;
         let value = body.motion.velocity_m_s[along as usize].get(k).copied().unwrap_or(f64::NAN);
+        // The force at rest is taken off as it was measured: over the rest, or, between two rests, as what makes the
+        // second one rest. A gain error that differs from plate to plate comes in through either.
+        let at_rest = if doubt.to.is_finite() {
+            let to = doubt.to.round().max(0.0) as usize;
+            gathered(to).times(elapsed / (to as f64 - from as f64))
+        } else {
+            rest.of(scene, errors, column).times(elapsed / self.rate_hz())
+        };
         // The mass was weighed: it scales with the weight.
         let terms =
-            [(1.0 / mass_kg, &gathered), (-duration_s / mass_kg, &at_rest), (-value / weight.value, &weight)];
+            [(1.0 / mass_kg, &gathered(k)), (-1.0 / mass_kg, &at_rest), (-value / weight.value, &weight)];
         // Noise and what the rest leaves unsure is the motion's own, told once.
         Some(Uncertain { noise_var: 0.0, ..Uncertain::function(value, &terms) })
     }

@@ -102,7 +102,9 @@ fn new(options: &New) -> Done {
     let target_open = proposal.questions.iter().any(|q| q.id == "target" && !q.answered);
     if target_open {
         proposal.rig.target = None;
-        eprintln!("the target was not stated and is left open; add `target = \"+x\"` or the like to the rig file");
+        eprintln!(
+            "the target was not stated and is left open; add `target = \"+x\"` or the like to the rig file"
+        );
     }
     let text = proposal.write();
     match &options.out {
