@@ -1,9 +1,9 @@
 //! A recording as a measured swing: accounts, events, metrics, each with its uncertainty.
-use crate::analyse::{Settings, Swing, SwingError, analyse};
+use crate::analyse::{Settings, Swing, SwingError, analyse_into};
 use crate::body;
 use crate::events::{EventSettings, Events, locate};
 use crate::metrics::{Measured, figures};
-use mechanics::{Checked, Recording, Rig};
+use mechanics::{Checked, Finding, Recording, Rig};
 
 /// What the user decides about a measurement, beside the accounts ([`Settings`]). No hidden default.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,7 +39,7 @@ impl Measurement {
 
 /// The whole way of the data: `Recording → PlateWrenches → conditioned → FootSeries → Ledger → Events → Metrics`.
 ///
-/// Errors: as [`analyse()`].
+/// Errors: as [`analyse()`](crate::analyse()).
 pub fn measure(
     recording: &Recording,
     rig: &Rig,
@@ -47,10 +47,25 @@ pub fn measure(
     what: &MeasureSettings,
 ) -> Result<Checked<Measurement>, SwingError> {
     let mut findings = Vec::new();
-    let swing = analyse(recording, rig, how)?.take(&mut findings);
-    let events = locate(recording, rig, &swing, &what.events).take(&mut findings);
+    let value = measure_into(recording, rig, how, what, &mut findings)?;
+    Ok(Checked { value, findings })
+}
+
+/// [`measure`] with the findings in the caller's hand, so that those made before an error are not lost with it, and
+/// those made before (while reading the file) put metrics in doubt too.
+///
+/// Errors: as [`measure`].
+pub fn measure_into(
+    recording: &Recording,
+    rig: &Rig,
+    how: &Settings,
+    what: &MeasureSettings,
+    findings: &mut Vec<Finding>,
+) -> Result<Measurement, SwingError> {
+    let swing = analyse_into(recording, rig, how, findings)?;
+    let events = locate(recording, rig, &swing, &what.events).take(findings);
     // A sentence why there is none is what its metrics say anyway: no quiet address.
     let body = body::of(&swing, &rig.budget).ok();
-    let metrics = figures(&swing, rig, &events, body.as_ref(), &findings, what.estimates);
-    Ok(Checked { value: Measurement { swing, events, metrics }, findings })
+    let metrics = figures(&swing, rig, &events, body.as_ref(), findings, what.estimates);
+    Ok(Measurement { swing, events, metrics })
 }

@@ -1,28 +1,16 @@
 //! The body in measured recordings: the marker model beside the force-integrated motion and beside the centre of
 //! pressure, and jump heights by two methods. Figures are printed; tolerances say where they come from.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // tests may
+mod common;
 
+use common::recording;
 use glam::DVec3;
 use mechanics::body::segments::{BodySide, Place};
 use mechanics::body::{Drift, Mass, motion};
 use mechanics::{Axis, Hand, Target};
-use std::path::PathBuf;
 use swing::body;
 use swing::{About, Settings, Swing};
 use underfoot::Loaded;
-
-/// The file, or a word that it is skipped.
-fn recording(name: &str) -> Option<PathBuf> {
-    let beside = concat!(env!("CARGO_MANIFEST_DIR"), "/../../../shared/data/real");
-    let folder =
-        std::env::var_os("UNDERFOOT_RECORDINGS").map_or_else(|| PathBuf::from(beside), PathBuf::from);
-    let path = folder.join(name);
-    if path.is_file() {
-        return Some(path);
-    }
-    println!("skipped: {name} is not among the measured recordings here");
-    None
-}
 
 /// Target along laboratory +x, so that the golf frame's axes are the laboratory's.
 fn read(name: &str) -> Option<(Loaded, Swing)> {

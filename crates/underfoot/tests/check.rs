@@ -1,28 +1,9 @@
 //! `underfoot check` as a person or a script uses it, and what it says of measured recordings.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // tests may
+mod common;
 
-use serde_json::Value;
+use common::{ends, json, out, recording, underfoot};
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
-
-fn underfoot(folder: &Path, arguments: &[&str]) -> Output {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_underfoot"));
-    command.current_dir(folder).args(arguments).stdin(Stdio::null()).output().expect("the program starts")
-}
-
-fn out(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stdout).into_owned()
-}
-
-#[track_caller]
-fn ends(output: &Output, code: i32) {
-    let err = String::from_utf8_lossy(&output.stderr);
-    assert_eq!(output.status.code(), Some(code), "stdout: {}\nstderr: {err}", out(output));
-}
-
-fn json(output: &Output) -> Value {
-    serde_json::from_slice(&output.stdout).expect("JSON")
-}
 
 /// Three invented swings, one of them cut short, one that is no recording, and a page of notes.
 fn session() -> tempfile::TempDir {
@@ -150,19 +131,6 @@ fn the_manual_is_in_docs() {
     assert!(kept == manual, "docs/findings.md is out of date; see above this test how to write it anew");
 }
 
-/// The file, or a word that it is skipped.
-fn measured(name: &str) -> Option<PathBuf> {
-    let beside = concat!(env!("CARGO_MANIFEST_DIR"), "/../../../shared/data/real");
-    let folder =
-        std::env::var_os("UNDERFOOT_RECORDINGS").map_or_else(|| PathBuf::from(beside), PathBuf::from);
-    let path = folder.join(name);
-    if path.is_file() {
-        return Some(path);
-    }
-    println!("skipped: {name} is not among the measured recordings here");
-    None
-}
-
 /// A measured recording, its rig, target and hand as its description says, and the stops that are right.
 type Expected = (&'static str, Option<&'static str>, &'static str, &'static str, &'static [&'static str]);
 
@@ -197,7 +165,7 @@ fn rig_path(name: &str) -> PathBuf {
 fn measured_recordings_raise_no_false_stop() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     for (name, rig, target, hand, right) in STOPS {
-        let Some(path) = measured(name) else { continue };
+        let Some(path) = recording(name) else { continue };
         let path = path.display().to_string();
         let rig = rig.map(|r| rig_path(r).display().to_string());
         let mut arguments = vec!["check", &path, "--json", "--target", target, "--hand", hand];
@@ -227,7 +195,7 @@ fn measured_recordings_raise_no_false_stop() {
 fn pasting_the_lines_settles_measured_files() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     for (name, target) in [("quiet-stance.c3d", "+x"), ("drop-jump-two-plates.c3d", "+y")] {
-        let Some(path) = measured(name) else { continue };
+        let Some(path) = recording(name) else { continue };
         let path = path.display().to_string();
         let check = |rig: &[&str]| {
             let arguments =
@@ -248,7 +216,7 @@ fn pasting_the_lines_settles_measured_files() {
         assert!(!codes.contains(&"Q303") && !codes.contains(&"F102"), "{name}: {codes:?}");
     }
     // The same of a table, whose rig file says the other reading: the block of that plate is named.
-    let Some(path) = measured("standing_one_plate_six_channels.tsv") else { return };
+    let Some(path) = recording("standing_one_plate_six_channels.tsv") else { return };
     let path = path.display().to_string();
     let right = std::fs::read_to_string(rig_path("standing-one-plate.toml")).expect("a rig");
     let wrong = right

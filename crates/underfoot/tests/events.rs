@@ -1,8 +1,8 @@
 //! Measured recordings of standing, jumps and gait: none holds a swing, and none is invented.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // tests may
+mod common;
 
 use mechanics::{Axis, Hand, Target};
-use std::path::PathBuf;
 use swing::Settings;
 use swing::events::{EventSettings, Source, locate};
 
@@ -23,15 +23,8 @@ const FILES: &[&str] = &[
 
 #[test]
 fn no_swing_is_invented() {
-    let beside = concat!(env!("CARGO_MANIFEST_DIR"), "/../../../shared/data/real");
-    let folder =
-        std::env::var_os("UNDERFOOT_RECORDINGS").map_or_else(|| PathBuf::from(beside), PathBuf::from);
     for name in FILES {
-        let path = folder.join(name);
-        if !path.is_file() {
-            println!("skipped: {name} is not among the measured recordings here");
-            continue;
-        }
+        let Some(path) = common::recording(name) else { continue };
         let loaded = underfoot::load(&path, None).expect("readable");
         for target in Axis::ALL {
             let how = Settings {

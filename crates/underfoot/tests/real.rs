@@ -2,26 +2,15 @@
 //! independent programs), foot markers, weights and the standing pendulum. Where a public program disagrees with the
 //! physics, the physics wins and the test says so.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // tests may
+mod common;
 
+use common::recording;
 use glam::DVec3;
 use mechanics::{Axis, Finding, Hand, Target};
 use mechanics::{Conditioning, Zero};
 use std::path::PathBuf;
 use swing::{About, Settings, Swing};
 use underfoot::Loaded;
-
-/// The file, or a word that it is skipped.
-fn recording(name: &str) -> Option<PathBuf> {
-    let beside = concat!(env!("CARGO_MANIFEST_DIR"), "/../../../shared/data/real");
-    let folder =
-        std::env::var_os("UNDERFOOT_RECORDINGS").map_or_else(|| PathBuf::from(beside), PathBuf::from);
-    let path = folder.join(name);
-    if path.is_file() {
-        return Some(path);
-    }
-    println!("skipped: {name} is not among the measured recordings here");
-    None
-}
 
 fn how(target: Axis, hand: Hand) -> Settings {
     Settings { target: Some(Target::Axis(target)), hand: Some(hand), ..Settings::UNSTATED }

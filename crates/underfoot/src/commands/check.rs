@@ -4,6 +4,7 @@ use crate::asked::How;
 use clap::Args;
 use std::path::{Path, PathBuf};
 use swing::SwingError;
+use swing::events::EventSettings;
 use underfoot::batch::{self, Chosen};
 use underfoot::fail::{Exit, Fail};
 use view::check::{CheckView, ChecksView};
@@ -59,11 +60,15 @@ fn one(file: &Path, how: &How, chosen: &Chosen) -> Result<CheckView, Fail> {
     };
     let settings = how.settings(&loaded)?;
     let mut findings = loaded.findings.clone();
-    if let Err(error) = swing::analyse_into(&loaded.recording, &loaded.rig, &settings, &mut findings) {
-        if matches!(error, SwingError::TargetUnusable(_) | SwingError::AboutUnavailable(_)) {
+    match swing::analyse_into(&loaded.recording, &loaded.rig, &settings, &mut findings) {
+        Ok(swing) => {
+            let events = EventSettings::UNSTATED;
+            swing::events::locate(&loaded.recording, &loaded.rig, &swing, &events).take(&mut findings);
+        }
+        Err(error @ (SwingError::TargetUnusable(_) | SwingError::AboutUnavailable(_))) => {
             return Err(no_swing(&loaded, error));
         }
-        findings.extend(as_finding(&error, &findings));
+        Err(error) => findings.extend(as_finding(&error, &findings)),
     }
     Ok(CheckView::new(short(file), &findings, None))
 }

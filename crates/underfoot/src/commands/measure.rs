@@ -63,18 +63,22 @@ pub fn run(options: &Measure) -> Done {
         let inputs: Vec<&Path> = chosen.files.iter().map(PathBuf::as_path).collect();
         export::not_over(out, &inputs)?;
     }
-    let answers = batch::each(&chosen, |file| one(file, options));
+    let answers = batch::each(&chosen, |file| one(file, options, chosen.many));
     if chosen.many { many(options, &chosen, answers) } else { single(options, answers) }
 }
 
-fn one(file: &Path, options: &Measure) -> Result<One, Fail> {
+fn one(file: &Path, options: &Measure, many: bool) -> Result<One, Fail> {
     let loaded = options.how.load(file)?;
     let how = options.how.settings(&loaded)?;
     let what = MeasureSettings { events: options.events.settings(&loaded)?, estimates: options.estimates };
     let mut findings = loaded.findings.clone();
-    let measured = swing::measure(&loaded.recording, &loaded.rig, &how, &what)
-        .map_err(|error| no_swing(&loaded, error))?
-        .take(&mut findings);
+    let measured =
+        swing::measure_into(&loaded.recording, &loaded.rig, &how, &what, &mut findings).map_err(|error| {
+            if !many {
+                tell_findings(&findings);
+            }
+            no_swing(&loaded, error)
+        })?;
     Ok(One { loaded, measured, findings })
 }
 

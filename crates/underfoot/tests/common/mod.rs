@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // tests may
 
 use serde_json::Value;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
 /// Runs the program in a folder.
@@ -36,4 +36,18 @@ pub fn folder() -> tempfile::TempDir {
 /// Standard output as JSON.
 pub fn json(output: &Output) -> Value {
     serde_json::from_slice(&output.stdout).expect("JSON")
+}
+
+/// A measured recording by name, or a word that it is skipped: in the folder that `UNDERFOOT_RECORDINGS` names, else in
+/// the one beside the clone.
+pub fn recording(name: &str) -> Option<PathBuf> {
+    let beside = concat!(env!("CARGO_MANIFEST_DIR"), "/../../../shared/data/real");
+    let folder =
+        std::env::var_os("UNDERFOOT_RECORDINGS").map_or_else(|| PathBuf::from(beside), PathBuf::from);
+    let path = folder.join(name);
+    if path.is_file() {
+        return Some(path);
+    }
+    println!("skipped: {name} is not among the measured recordings here");
+    None
 }
