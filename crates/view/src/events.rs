@@ -158,7 +158,8 @@ pub fn view(recording: &Recording, swing: &Swing, events: &Events, findings: &[F
     }
 }
 
-fn event(e: &Event, start: f64) -> EventView {
+/// One event; `start`: the recording's own time of the first sample, s.
+pub fn event(e: &Event, start: f64) -> EventView {
     EventView {
         name: e.name.name(),
         time_s: e.time_s + start,

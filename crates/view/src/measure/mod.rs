@@ -6,6 +6,7 @@ pub use page::text;
 pub use tables::{Line, all, group_title, line, lines, tidy};
 
 use crate::convention::Convention;
+use crate::events::{self, EventView};
 use crate::facts::{self, Facts};
 use crate::findings::{self, FindingView};
 use crate::quantity::COVERAGE;
@@ -24,28 +25,11 @@ pub struct MeasureView {
     #[serde(flatten)]
     pub facts: Facts,
     /// The chosen events.
-    pub events: Vec<EventLine>,
+    pub events: Vec<EventView>,
     /// Every metric of the catalogue, in its order.
     pub metrics: Vec<MetricView>,
     /// Findings, stops first.
     pub findings: Vec<FindingView>,
-}
-
-/// One chosen event.
-#[derive(Clone, Debug, Serialize)]
-pub struct EventLine {
-    /// "address", "takeaway", "top", "impact" or "finish".
-    pub name: &'static str,
-    /// Seconds of the recording.
-    pub time_s: f64,
-    /// Half width of its 95 % interval, s.
-    pub plus_minus_s: f64,
-    /// Where it comes from.
-    pub source: &'static str,
-    /// Method and version.
-    pub method: &'static str,
-    /// True for an estimate.
-    pub estimate: bool,
 }
 
 /// One metric.
@@ -94,19 +78,7 @@ pub fn view(
     MeasureView {
         schema: "underfoot.measure/1",
         facts: facts::of(recording, swing, convention),
-        events: measured
-            .events
-            .chosen
-            .iter()
-            .map(|e| EventLine {
-                name: e.name.name(),
-                time_s: e.time_s + swing.start_s,
-                plus_minus_s: COVERAGE * e.u_s,
-                source: e.source.name(),
-                method: e.method,
-                estimate: e.source == swing::events::Source::Estimate,
-            })
-            .collect(),
+        events: measured.events.chosen.iter().map(|e| events::event(e, swing.start_s)).collect(),
         metrics: measured.metrics.iter().map(metric).collect(),
         findings: findings::view(findings),
     }
