@@ -2,6 +2,7 @@
 //! reason, and of a size that is published.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)] // tests may
 
+mod coverage;
 mod exact;
 mod oracle;
 mod presence;

@@ -158,10 +158,10 @@ impl Oracle {
         }
         if let Some(rest) = id.strip_prefix("placement.") {
             let (point, flat) = rest.split_once('.')?;
-            let k = self.extreme(&format!("turn.{point}.most"))?.0;
+            let place = self.vertex(&format!("turn.{point}.most"))? * self.rate_hz;
             return match flat {
-                "target" => Some(-self.curves["toe.net"][k]),
-                "toe" => Some(self.curves["target.net"][k]),
+                "target" => Some(-between(&self.curves["toe.net"], place)),
+                "toe" => Some(between(&self.curves["target.net"], place)),
                 _ => None,
             };
         }
@@ -259,7 +259,7 @@ impl Oracle {
             if let Some(t) = self.event(&when) {
                 return Some(between(curve, t * self.rate_hz));
             }
-            Some(curve[self.extreme(&when)?.0])
+            Some(between(curve, self.vertex(&when)? * self.rate_hz))
         };
         if of != "cop.between-feet" {
             return read(&of);
