@@ -110,7 +110,7 @@ fn run(bay: &Bay, rigs: u32) -> BTreeMap<String, Cell> {
             let known = if own { None } else { same.get(id).copied() };
             let Some(truth) = known.or_else(|| oracle.expect(id)) else { continue };
             same.insert(id.clone(), truth);
-            if figure.u > 0.0 {
+            if figure.u > 0.0 && truth.is_finite() {
                 cells.entry(id.clone()).or_default().add(figure.value - truth, figure.u, truth);
             }
             if let Some((share, u)) = figure.by_weight {
@@ -202,7 +202,7 @@ fn hold(bay: &Bay, cells: &BTreeMap<String, Cell>, limits: &Limits) {
 #[test]
 #[ignore = "2,000 rigs: by hand, in release"]
 fn two_thousand_rigs() {
-    let limits = Limits { all: [0.93, 0.97], each: [0.90, 0.999], median: [0.9, 1.15] };
+    let limits = Limits { all: [0.93, 0.97], each: [0.90, 1.0], median: [0.9, 1.15] };
     for bay in bays() {
         hold(&bay, &run(&bay, 2000), &limits);
     }

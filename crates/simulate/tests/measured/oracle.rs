@@ -158,10 +158,10 @@ impl Oracle {
         }
         if let Some(rest) = id.strip_prefix("placement.") {
             let (point, flat) = rest.split_once('.')?;
-            let place = self.vertex(&format!("turn.{point}.most"))? * self.rate_hz;
+            let k = self.extreme(&format!("turn.{point}.most"))?.0;
             return match flat {
-                "target" => Some(-between(&self.curves["toe.net"], place)),
-                "toe" => Some(between(&self.curves["target.net"], place)),
+                "target" => Some(-self.curves["toe.net"][k]),
+                "toe" => Some(self.curves["target.net"][k]),
                 _ => None,
             };
         }
@@ -212,11 +212,14 @@ impl Oracle {
         Some((k, curve[k]))
     }
 
-    /// When it is: a parabola through the samples within 8 ms, by the normal equations and Cramer's rule.
+    /// When it is; NaN where the curve is level there (a foot off the ground), so that rounding decides. A parabola through the samples within 8 ms, by the normal equations and Cramer's rule.
     fn vertex(&self, of: &str) -> Option<f64> {
         let (k, value) = self.extreme(of)?;
         let curve = &self.curves[of.rsplit_once('.')?.0];
         let half = (0.008 * self.rate_hz).round() as usize;
+        if self.movement.clone().filter(|j| (curve[*j] - value).abs() < 1e-9).count() > 2 {
+            return Some(f64::NAN);
+        }
         let mut sums = [0.0; 5];
         let mut right = [0.0; 3];
         if k < half || k + half >= curve.len() {
@@ -259,7 +262,7 @@ impl Oracle {
             if let Some(t) = self.event(&when) {
                 return Some(between(curve, t * self.rate_hz));
             }
-            Some(between(curve, self.vertex(&when)? * self.rate_hz))
+            Some(curve[self.extreme(&when)?.0])
         };
         if of != "cop.between-feet" {
             return read(&of);

@@ -206,3 +206,151 @@ pub fn steepest(curve: &[f64], within: Range<usize>, length: usize) -> Option<St
 pub fn at(curve: &[f64], place: f64) -> f64 {
     signal::integrate::at(curve, place)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const EXACT: fn(usize) -> f64 = |_| 0.0;
+
+    fn hill(top: f64, height: f64, bend: f64) -> Vec<f64> {
+        (0..200).map(|k| height - bend * (k as f64 - top) * (k as f64 - top)).collect()
+    }
+
+    /// A skewed hill: 1 at 100, falling faster after it. Vertex of the derivative by hand: x = 0.
+    fn skewed() -> Vec<f64> {
+        let x = |k: usize| k as f64 - 100.0;
+        (0..200).map(|k| 100.0 - 0.01 * x(k) * x(k) - 0.00005 * x(k) * x(k) * x(k)).collect()
+    }
+
+    /// Numbers from −1 to 1, the same in every run: an integer generator (the constants are those of ISO C's example).
+    fn noise(length: usize) -> Vec<f64> {
+        let mut s = 12345_u64;
+        let mut next = || {
+            s = (1_103_515_245 * s + 12_345) % (1 << 31);
+            s as f64 / f64::from(1 << 30) - 1.0
+        };
+        (0..length).map(|_| next()).collect()
+    }
+
+    proptest! {
+        /// A parabola's vertex comes back exactly, up or down.
+        #[test]
+        fn vertex_of_a_parabola(top in 20.0..180.0f64, height in -1e3..1e3f64, bend in 0.01..50.0f64) {
+            let curve = hill(top, height, bend);
+            let found = peak(&curve, 0..200, true, 1000.0, EXACT).expect("a peak");
+            prop_assert!((found.place - top).abs() < 1e-6);
+            prop_assert!((found.curvature + 2.0 * bend).abs() < 1e-6 * bend);
+            prop_assert!(found.sample.abs_diff(top.round() as usize) <= 1);
+            let valley: Vec<f64> = curve.iter().map(|v| -v).collect();
+            let least = peak(&valley, 0..200, false, 1000.0, EXACT).expect("a valley");
+            prop_assert_eq!((least.sample, least.place), (found.sample, found.place));
+            prop_assert_eq!(least.curvature, -found.curvature);
+        }
+
+        /// Whatever the curve: the extreme is the greatest value that is defined, within the range.
+        #[test]
+        fn never_outside(
+            curve in prop::collection::vec(prop_oneof![4 => -10.0..10.0f64, 1 => Just(f64::NAN)], 0..80),
+            from in 0..90usize, to in 0..90usize, size in 0.0..3.0f64,
+        ) {
+            let range = from.min(curve.len())..to.min(curve.len());
+            let defined = || range.clone().filter(|k| !curve[*k].is_nan());
+            match peak(&curve, from..to, true, 500.0, |_| size) {
+                None => prop_assert_eq!(defined().count(), 0),
+                Some(found) => {
+                    prop_assert!(defined().all(|k| curve[k] <= curve[found.sample]));
+                    prop_assert!(range.contains(&found.sample));
+                    prop_assert!(found.place.is_finite() && found.noise >= 0.0);
+                }
+            }
+        }
+
+        /// Against every window by itself.
+        #[test]
+        fn steepest_by_brute_force(
+            curve in prop::collection::vec(prop_oneof![9 => 500.0..1500.0f64, 1 => Just(f64::NAN)], 0..60),
+            length in 3..12usize,
+        ) {
+            let slope = |w: &[f64]| {
+                let n = w.len() as f64;
+                let (mx, my) = ((n - 1.0) / 2.0, w.iter().sum::<f64>() / n);
+                let xy: f64 = w.iter().enumerate().map(|(i, y)| (i as f64 - mx) * (y - my)).sum();
+                xy / (0..w.len()).map(|i| (i as f64 - mx) * (i as f64 - mx)).sum::<f64>()
+            };
+            let by_hand = curve.windows(length).map(slope).filter(|s| !s.is_nan()).fold(f64::NEG_INFINITY, f64::max);
+            match steepest(&curve, 0..curve.len(), length) {
+                None => prop_assert_eq!(by_hand, f64::NEG_INFINITY),
+                Some(found) => {
+                    prop_assert!((found.slope - by_hand).abs() < 1e-9 * (1.0 + by_hand.abs()));
+                    prop_assert!((slope(&curve[found.from..found.from + length]) - by_hand).abs() < 1e-9 * (1.0 + by_hand.abs()));
+                }
+            }
+        }
+    }
+
+    /// At an end or beside a gap no parabola fits: the sample is the place, and the window is in doubt.
+    #[test]
+    fn ends_and_gaps_have_no_vertex() {
+        let rising: Vec<f64> = (0..50).map(f64::from).collect();
+        let end = peak(&rising, 0..50, true, 1000.0, EXACT).expect("a peak");
+        assert_eq!((end.sample, end.place), (49, 49.0));
+        assert!(end.curvature.is_nan());
+        assert!((end.noise - 8.0 / 3f64.sqrt()).abs() < 1e-12);
+        let mut holed = hill(60.3, 5.0, 0.1);
+        holed[65] = f64::NAN;
+        let beside = peak(&holed, 0..200, true, 1000.0, EXACT).expect("a peak");
+        assert_eq!(beside.place, 60.0);
+        assert!(beside.curvature.is_nan());
+        assert_eq!(peak(&[f64::NAN; 9], 0..9, true, 1000.0, EXACT), None);
+        assert_eq!(peak(&[], 0..9, true, 1000.0, EXACT), None);
+        assert_eq!(steepest(&[f64::NAN; 9], 0..9, 3), None);
+        // A slope is taken between gaps, never across one: 1, 2, 3 | 100, 101, 102.
+        let steps = [1.0, 2.0, 3.0, f64::NAN, 100.0, 101.0, 102.0];
+        assert!((steepest(&steps, 0..7, 3).expect("a slope").slope - 1.0).abs() < 1e-12);
+    }
+
+    /// Where noise hides the bend the window grows; the stated u covers what noise does, and a skewed top does not
+    /// draw the vertex along.
+    #[test]
+    fn noise_widens_the_window() {
+        let clean = skewed();
+        let error = noise(200 * 60);
+        let sigma = 0.5 / 3f64.sqrt();
+        let (mut inside, mut wide, mut errors) = (0, 0, Vec::new());
+        for round in error.chunks(200) {
+            let curve: Vec<f64> = clean.iter().zip(round).map(|(c, e)| c + 0.5 * e).collect();
+            let found = peak(&curve, 0..200, true, 1000.0, |_| sigma).expect("a peak");
+            wide += usize::from(found.half > 8);
+            inside += usize::from((found.place - 100.0).abs() <= 1.96 * found.noise);
+            errors.push(found.place - 100.0);
+        }
+        let rms = (errors.iter().map(|e| e * e).sum::<f64>() / 60.0).sqrt();
+        assert!(wide >= 50, "{wide} of 60 windows grew");
+        assert!(inside >= 52, "{inside} of 60 within 1.96 u");
+        // The greatest sample itself strays over some five samples.
+        assert!(rms < 2.5, "{rms} samples");
+    }
+
+    /// Another peak beyond a valley is named; a shoulder that noise makes is none.
+    #[test]
+    fn rivals_are_told() {
+        let two: Vec<f64> =
+            hill(60.0, 5.0, 0.05).iter().zip(hill(140.0, 4.8, 0.05)).map(|(a, b)| a.max(b)).collect();
+        let found = peak(&two, 0..200, true, 1000.0, |_| 0.1).expect("a peak");
+        assert_eq!((found.sample, found.rival), (60, Some(140)));
+        let one = peak(&hill(60.0, 5.0, 0.05), 0..200, true, 1000.0, |_| 0.1).expect("a peak");
+        assert_eq!(one.rival, None);
+    }
+
+    /// The greatest of n normal numbers lies about so far out. Source: Tippett 1925, Biometrika 17:364-387: the mean
+    /// greatest of 2, 10 and 100 is 0.564, 1.539 and 2.508.
+    #[test]
+    fn lifts_are_as_tabled() {
+        for (n, mean) in [(2, 0.564), (10, 1.539), (100, 2.508)] {
+            assert!((lift(n) - mean).abs() < 0.3 * mean, "{n}: {} {mean}", lift(n));
+        }
+        assert_eq!(lift(1), 0.0);
+    }
+}
