@@ -24,9 +24,12 @@ pub struct Linear {
     pub value: Instant,
     /// Plates of the scene with their readings and the derivatives by the components of each reading.
     plates: Vec<(ScenePlate, Local, [Row; 6])>,
-    /// What each of [`MOVED`] is, and the derivatives by its place, golf x and y.
-    points: [(Place, [Row; 2]); 4],
+    /// What each of [`MOVED`] is, and what follows its place.
+    points: [(Place, ByPlace); 4],
 }
+
+/// What is told about a point, and its derivatives by the point's place, golf x and y: few of all columns.
+type ByPlace = [(Column, [f64; 2]); 6];
 
 impl Linear {
     /// Shape and undefined values as [`super::evaluate`].
@@ -50,33 +53,30 @@ impl Linear {
             [Dual::of(at.x), Dual::of(at.y)]
         });
         let out = columns(scene, weight(plates), &feet, &points);
-        let row = |k: usize| -> Row { std::array::from_fn(|c| out[c].d[k]) };
-        let rows: [Row; INPUTS] = std::array::from_fn(row);
-        let plates = scene
-            .plates
-            .iter()
-            .zip(plates)
-            .map(|(plate, at)| {
-                let first = if plate.booked == Booked::Trail { 6 } else { 0 };
-                let foot = &rows[first..first + 6];
-                let by = std::array::from_fn(|c| {
-                    let mut unit = [0.0; 6];
-                    unit[c] = 1.0;
-                    let (force, moment) = plate.golf(&unit);
-                    let mut by = [0.0; COLUMNS];
-                    let both = [force.x, force.y, force.z, moment.x, moment.y, moment.z];
-                    for (share, row) in both.iter().zip(foot) {
-                        add(&mut by, *share, row);
-                    }
-                    by
-                });
-                (*plate, plate.reading(at), by)
-            })
-            .collect();
+        let mut rows = [[0.0; COLUMNS]; INPUTS];
+        for (c, out) in out.iter().enumerate() {
+            for (row, d) in rows.iter_mut().zip(out.d) {
+                row[c] = d;
+            }
+        }
+        let plates = scene.plates.iter().zip(plates).map(|(plate, at)| {
+            let first = if plate.booked == Booked::Trail { 6 } else { 0 };
+            let mut by = [[0.0; COLUMNS]; 6];
+            for (c, by) in by.iter_mut().enumerate() {
+                let mut unit = [0.0; 6];
+                unit[c] = 1.0;
+                let (force, moment) = plate.golf(&unit);
+                let both = [force.x, force.y, force.z, moment.x, moment.y, moment.z];
+                for (share, row) in both.iter().zip(&rows[first..first + 6]) {
+                    add(by, *share, row);
+                }
+            }
+            (*plate, plate.reading(at), by)
+        });
         let value = Instant { values: std::array::from_fn(|c| out[c].v) };
         Self {
             value,
-            plates,
+            plates: plates.collect(),
             points: MOVED.map(|point| (scene.place(point), by_place(&value, scene, point))),
         }
     }
@@ -84,7 +84,14 @@ impl Linear {
     /// What an error of one standard uncertainty does to every column. `stance_m`: what it does to the stance centre.
     pub fn source(&self, scene: &Scene, source: &Source, stance_m: [f64; 2]) -> Row {
         let mut out = [0.0; COLUMNS];
-        self.each(scene, source, stance_m, |share, row| add(&mut out, share, row));
+        for (plate, at, by) in &self.plates {
+            error(source, plate, at, scene, |c, share| add(&mut out, share, &by[c]));
+        }
+        for (place, by) in &self.points {
+            if let Some(moved) = moved(place, source, stance_m, scene) {
+                by.iter().for_each(|(column, by)| out[column.index()] += moved[0] * by[0] + moved[1] * by[1]);
+            }
+        }
         out
     }
 
@@ -98,20 +105,39 @@ impl Linear {
     }
 
     /// One number with its uncertainty.
+    ///
+    /// The same sums as [`Linear::source`], for one column: only what it depends on is looked at, since this is asked
+    /// thousands of times a swing.
     pub fn of(&self, scene: &Scene, errors: &Errors, column: Column) -> Uncertain {
         let k = column.index();
-        let parts = errors.sources.iter().zip(&errors.stance_m).map(|(source, stance_m)| {
+        let told = |(place, by): &(Place, ByPlace)| {
+            let follows = matches!(place, Place::Stance | Place::Plate(..));
+            by.iter().find(|(told, _)| follows && *told == column).map(|(_, by)| (*place, *by))
+        };
+        // Told about one point, if any.
+        let point = self.points.iter().find_map(told);
+        let mut parts = Vec::with_capacity(errors.sources.len());
+        for (source, stance_m) in errors.sources.iter().zip(&errors.stance_m) {
             let mut sum = 0.0;
-            self.each(scene, source, *stance_m, |share, row| sum += share * row[k]);
-            sum
-        });
+            for (plate, at, by) in &self.plates {
+                error(source, plate, at, scene, |c, share| sum += share * by[c][k]);
+            }
+            if let Some((place, by)) = &point
+                && let Some(moved) = moved(place, source, *stance_m, scene)
+            {
+                sum += moved[0] * by[0] + moved[1] * by[1];
+            }
+            parts.push(sum);
+        }
         let mut noise_var = 0.0;
         self.each_noise(errors, |share, row| noise_var += (share * row[k]) * (share * row[k]));
-        for stance_m in &errors.stance_noise_m {
-            let moved = self.stance(k, *stance_m);
-            noise_var += moved * moved;
+        if let Some((Place::Stance, [x, y])) = point {
+            for stance_m in &errors.stance_noise_m {
+                let moved = stance_m[0] * x + stance_m[1] * y;
+                noise_var += moved * moved;
+            }
         }
-        Uncertain { value: self.value.get(column), parts: parts.collect(), noise_var }
+        Uncertain { value: self.value.get(column), parts, noise_var }
     }
 
     /// Standard uncertainty of every column; NaN where the column is.
@@ -126,8 +152,13 @@ impl Linear {
             square(&self.source(scene, source, *stance_m));
         }
         self.each_noise(errors, |share, row| square(&row.map(|v| share * v)));
-        for stance_m in &errors.stance_noise_m {
-            square(&std::array::from_fn(|k| self.stance(k, *stance_m)));
+        for (_, by) in self.points.iter().filter(|(place, _)| *place == Place::Stance) {
+            for stance_m in &errors.stance_noise_m {
+                for (column, by) in by {
+                    let moved = stance_m[0] * by[0] + stance_m[1] * by[1];
+                    variance[column.index()] += moved * moved;
+                }
+            }
         }
         std::array::from_fn(|k| if self.value.values[k].is_nan() { f64::NAN } else { variance[k].sqrt() })
     }
@@ -164,23 +195,6 @@ impl Linear {
         }
     }
 
-    /// Every product of an input's change and the derivatives by it.
-    fn each(&self, scene: &Scene, source: &Source, stance_m: [f64; 2], mut f: impl FnMut(f64, &Row)) {
-        for (plate, at, by) in &self.plates {
-            error(source, plate, at, scene, |c, share| f(share, &by[c]));
-        }
-        for (place, rows) in &self.points {
-            let moved = match (place, source.kind) {
-                (Place::Stance, _) => stance_m,
-                (Place::Plate(plate, _), Kind::Position(_)) => shift(source, *plate, scene),
-                _ => continue,
-            };
-            for (share, row) in moved.iter().zip(rows) {
-                f(*share, row);
-            }
-        }
-    }
-
     fn each_noise(&self, errors: &Errors, mut f: impl FnMut(f64, &Row)) {
         for ((_, at, by), sigma) in self.plates.iter().zip(&errors.noise) {
             for (sigma, row) in sigma.iter().zip(by) {
@@ -190,41 +204,40 @@ impl Linear {
             }
         }
     }
+}
 
-    /// What a move of the stance centre does to a column.
-    fn stance(&self, column: usize, stance_m: [f64; 2]) -> f64 {
-        let mut sum = 0.0;
-        for (place, rows) in &self.points {
-            if *place == Place::Stance {
-                sum += stance_m[0] * rows[0][column] + stance_m[1] * rows[1][column];
-            }
-        }
-        sum
+/// How far an error moves what a point is bound to, m along golf x and y; `None` where it is bound to nothing.
+/// `stance_m`: how far the stance centre.
+fn moved(place: &Place, source: &Source, stance_m: [f64; 2], scene: &Scene) -> Option<[f64; 2]> {
+    match (place, source.kind) {
+        (Place::Stance, _) => Some(stance_m),
+        (Place::Plate(plate, _), Kind::Position(_)) => Some(shift(source, *plate, scene)),
+        _ => None,
     }
 }
 
 /// Derivatives by the place of a point, golf x and y: of −(P × F)_z in what is told about it.
-fn by_place(value: &Instant, scene: &Scene, point: Point) -> [Row; 2] {
-    let mut rows = [[0.0; COLUMNS]; 2];
+fn by_place(value: &Instant, scene: &Scene, point: Point) -> ByPlace {
     let (toe, turn) = (scene.hand.toe_sign(), scene.hand.turn_sign());
-    let mut tell = |column: Column, who: Who| {
+    let tell = |column: Column, who: Who| {
         let force = |along: Along| value.get(Column::Force(who, along));
-        rows[0][column.index()] = -turn * toe * force(Along::Toe);
-        rows[1][column.index()] = turn * force(Along::Target);
+        (column, [-turn * toe * force(Along::Toe), turn * force(Along::Target)])
     };
-    tell(Column::Turn(point), Who::Net);
-    tell(Column::TurnLead(point), Who::Lead);
-    tell(Column::TurnTrail(point), Who::Trail);
+    let nothing = |column: Column| (column, [0.0; 2]);
     let unloaded = |who: Who| value.get(Column::FreeMoment(who)).is_nan();
     let in_flight = scene.two_feet() && unloaded(Who::Lead) && unloaded(Who::Trail);
-    if !in_flight {
-        tell(Column::Offset(point), Who::Net);
-    } else if point == Point::Asked {
-        // With neither foot loaded both are booked at the point itself (`ledger::standing_in`).
-        tell(Column::FreeLead, Who::Lead);
-        tell(Column::FreeTrail, Who::Trail);
-    }
-    rows
+    let offset = Column::Offset(point);
+    // With neither foot loaded both are booked at the point itself (`ledger::standing_in`).
+    let both_at_point = in_flight && point == Point::Asked;
+    let free = |column: Column, who: Who| if both_at_point { tell(column, who) } else { nothing(column) };
+    [
+        tell(Column::Turn(point), Who::Net),
+        tell(Column::TurnLead(point), Who::Lead),
+        tell(Column::TurnTrail(point), Who::Trail),
+        if in_flight { nothing(offset) } else { tell(offset, Who::Net) },
+        free(Column::FreeLead, Who::Lead),
+        free(Column::FreeTrail, Who::Trail),
+    ]
 }
 
 #[inline]
