@@ -22,8 +22,10 @@ const MOVED: [Point; 4] = [Point::Asked, Point::Stance, Point::LeadPlate, Point:
 pub struct Linear {
     /// The numbers themselves; the same as [`super::evaluate`] gives.
     pub value: Instant,
-    /// Plates of the scene with their readings and the derivatives by the components of each reading.
-    plates: Vec<(ScenePlate, Local, [Row; 6])>,
+    /// Derivatives of each column by force and moment of the feet, golf frame, about the golf origin.
+    by_feet: [[f64; INPUTS]; COLUMNS],
+    /// Plates of the scene with their readings.
+    plates: Vec<(ScenePlate, Local)>,
     /// What each of [`MOVED`] is, and what follows its place.
     points: [(Place, ByPlace); 4],
 }
@@ -53,55 +55,63 @@ impl Linear {
             [Dual::of(at.x), Dual::of(at.y)]
         });
         let out = columns(scene, weight(plates), &feet, &points);
-        let mut rows = [[0.0; COLUMNS]; INPUTS];
-        for (c, out) in out.iter().enumerate() {
-            for (row, d) in rows.iter_mut().zip(out.d) {
-                row[c] = d;
-            }
-        }
-        let plates = scene.plates.iter().zip(plates).map(|(plate, at)| {
-            let first = if plate.booked == Booked::Trail { 6 } else { 0 };
-            let mut by = [[0.0; COLUMNS]; 6];
-            for (c, by) in by.iter_mut().enumerate() {
-                let mut unit = [0.0; 6];
-                unit[c] = 1.0;
-                let (force, moment) = plate.golf(&unit);
-                let both = [force.x, force.y, force.z, moment.x, moment.y, moment.z];
-                for (share, row) in both.iter().zip(&rows[first..first + 6]) {
-                    add(by, *share, row);
-                }
-            }
-            (*plate, plate.reading(at), by)
-        });
         let value = Instant { values: std::array::from_fn(|c| out[c].v) };
         Self {
             value,
-            plates: plates.collect(),
+            by_feet: std::array::from_fn(|c| out[c].d),
+            plates: scene.plates.iter().zip(plates).map(|(plate, at)| (*plate, plate.reading(at))).collect(),
             points: MOVED.map(|point| (scene.place(point), by_place(&value, scene, point))),
         }
+    }
+
+    /// Derivatives of a column by the components of a plate's reading: the plate's own axes, about its surface centre.
+    ///
+    /// With F = A·f and M = A·m + c × F: ∂/∂f = Aᵀ(∂/∂F + ∂/∂M × c), ∂/∂m = Aᵀ ∂/∂M.
+    fn by_reading(&self, plate: &ScenePlate, column: usize) -> [f64; 6] {
+        let first = if plate.booked == Booked::Trail { 6 } else { 0 };
+        let d = &self.by_feet[column][first..first + 6];
+        let (force, moment) = (DVec3::new(d[0], d[1], d[2]), DVec3::new(d[3], d[4], d[5]));
+        let to = plate.axes.transpose();
+        let (f, m) = (to * (force + moment.cross(plate.centre_m)), to * moment);
+        [f.x, f.y, f.z, m.x, m.y, m.z]
+    }
+
+    /// The same for every column.
+    fn rows(&self, plate: &ScenePlate) -> [Row; 6] {
+        let mut rows = [[0.0; COLUMNS]; 6];
+        for column in 0..COLUMNS {
+            for (row, by) in rows.iter_mut().zip(self.by_reading(plate, column)) {
+                row[column] = by;
+            }
+        }
+        rows
     }
 
     /// What an error of one standard uncertainty does to every column. `stance_m`: what it does to the stance centre.
     pub fn source(&self, scene: &Scene, source: &Source, stance_m: [f64; 2]) -> Row {
         let mut out = [0.0; COLUMNS];
-        for (plate, at, by) in &self.plates {
-            error(source, plate, at, scene, |c, share| add(&mut out, share, &by[c]));
+        for (plate, at) in &self.plates {
+            let rows = self.rows(plate);
+            error(source, plate, at, scene, |c, share| add(&mut out, share, &rows[c]));
         }
+        self.moved_points(scene, source, stance_m, &mut out);
+        out
+    }
+
+    fn moved_points(&self, scene: &Scene, source: &Source, stance_m: [f64; 2], out: &mut Row) {
         for (place, by) in &self.points {
             if let Some(moved) = moved(place, source, stance_m, scene) {
                 by.iter().for_each(|(column, by)| out[column.index()] += moved[0] * by[0] + moved[1] * by[1]);
             }
         }
-        out
     }
 
-    /// What noise of a plate's component does to every column: one standard deviation, of `sigma` a sample.
-    pub fn noise_of(&self, plate: usize, component: usize, sigma: f64) -> Row {
-        let mut out = [0.0; COLUMNS];
-        if let Some((_, at, by)) = self.plates.get(plate) {
-            add(&mut out, sigma * at.noise, &by[component]);
-        }
-        out
+    /// What noise of a plate's component does to a column: one standard deviation, of `sigma` a sample.
+    pub fn noise_of(&self, plate: usize, component: usize, sigma: f64, column: Column) -> f64 {
+        let share = |(plate, at): &(ScenePlate, Local)| {
+            sigma * at.noise * self.by_reading(plate, column.index())[component]
+        };
+        self.plates.get(plate).map_or(0.0, share)
     }
 
     /// One number with its uncertainty.
@@ -110,31 +120,34 @@ impl Linear {
     /// thousands of times a swing.
     pub fn of(&self, scene: &Scene, errors: &Errors, column: Column) -> Uncertain {
         let k = column.index();
+        let mut parts = vec![0.0; errors.sources.len()];
+        let mut noise_var = 0.0;
+        for (number, (plate, at)) in self.plates.iter().enumerate() {
+            let by = self.by_reading(plate, k);
+            for (part, source) in parts.iter_mut().zip(&errors.sources) {
+                error(source, plate, at, scene, |c, share| *part += share * by[c]);
+            }
+            for (sigma, by) in errors.noise.get(number).into_iter().flatten().zip(by) {
+                let part = sigma * at.noise * by;
+                noise_var += if *sigma != 0.0 { part * part } else { 0.0 };
+            }
+        }
         let told = |(place, by): &(Place, ByPlace)| {
             let follows = matches!(place, Place::Stance | Place::Plate(..));
             by.iter().find(|(told, _)| follows && *told == column).map(|(_, by)| (*place, *by))
         };
         // Told about one point, if any.
-        let point = self.points.iter().find_map(told);
-        let mut parts = Vec::with_capacity(errors.sources.len());
-        for (source, stance_m) in errors.sources.iter().zip(&errors.stance_m) {
-            let mut sum = 0.0;
-            for (plate, at, by) in &self.plates {
-                error(source, plate, at, scene, |c, share| sum += share * by[c][k]);
+        if let Some((place, by)) = self.points.iter().find_map(told) {
+            for ((part, source), stance_m) in parts.iter_mut().zip(&errors.sources).zip(&errors.stance_m) {
+                if let Some(moved) = moved(&place, source, *stance_m, scene) {
+                    *part += moved[0] * by[0] + moved[1] * by[1];
+                }
             }
-            if let Some((place, by)) = &point
-                && let Some(moved) = moved(place, source, *stance_m, scene)
-            {
-                sum += moved[0] * by[0] + moved[1] * by[1];
-            }
-            parts.push(sum);
-        }
-        let mut noise_var = 0.0;
-        self.each_noise(errors, |share, row| noise_var += (share * row[k]) * (share * row[k]));
-        if let Some((Place::Stance, [x, y])) = point {
-            for stance_m in &errors.stance_noise_m {
-                let moved = stance_m[0] * x + stance_m[1] * y;
-                noise_var += moved * moved;
+            if place == Place::Stance {
+                for stance_m in &errors.stance_noise_m {
+                    let moved = stance_m[0] * by[0] + stance_m[1] * by[1];
+                    noise_var += moved * moved;
+                }
             }
         }
         Uncertain { value: self.value.get(column), parts, noise_var }
@@ -148,10 +161,20 @@ impl Linear {
                 *sum += value * value;
             }
         };
+        let rows: Vec<[Row; 6]> = self.plates.iter().map(|(plate, _)| self.rows(plate)).collect();
         for (source, stance_m) in errors.sources.iter().zip(&errors.stance_m) {
-            square(&self.source(scene, source, *stance_m));
+            let mut out = [0.0; COLUMNS];
+            for ((plate, at), rows) in self.plates.iter().zip(&rows) {
+                error(source, plate, at, scene, |c, share| add(&mut out, share, &rows[c]));
+            }
+            self.moved_points(scene, source, *stance_m, &mut out);
+            square(&out);
         }
-        self.each_noise(errors, |share, row| square(&row.map(|v| share * v)));
+        for (((_, at), rows), sigma) in self.plates.iter().zip(&rows).zip(&errors.noise) {
+            for (sigma, row) in sigma.iter().zip(rows).filter(|(sigma, _)| **sigma != 0.0) {
+                square(&row.map(|v| sigma * at.noise * v));
+            }
+        }
         for (_, by) in self.points.iter().filter(|(place, _)| *place == Place::Stance) {
             for stance_m in &errors.stance_noise_m {
                 for (column, by) in by {
@@ -174,7 +197,7 @@ impl Linear {
             let x = self.of(scene, errors, column);
             (x.value - of).abs() > 3.0 * x.u() || x.value.is_nan()
         };
-        let weight = self.plates.first().map_or(f64::NAN, |(_, at, _)| at.weight);
+        let weight = self.plates.first().map_or(f64::NAN, |(_, at)| at.weight);
         let loaded = |who: &Who| clear(Column::Force(*who, Along::Up), scene.floor_n * weight);
         let feet: &[Who] = if scene.two_feet() { &[Who::Lead, Who::Trail] } else { &[Who::Net] };
         let at = |point: Point| match scene.place(point) {
@@ -192,16 +215,6 @@ impl Linear {
             Column::Offset(point) => at(point) && feet.iter().all(loaded),
             Column::Opposition(along) => Who::ALL.iter().all(|who| clear(Column::Force(*who, along), 0.0)),
             Column::LeadShare => loaded(&Who::Net),
-        }
-    }
-
-    fn each_noise(&self, errors: &Errors, mut f: impl FnMut(f64, &Row)) {
-        for ((_, at, by), sigma) in self.plates.iter().zip(&errors.noise) {
-            for (sigma, row) in sigma.iter().zip(by) {
-                if *sigma != 0.0 {
-                    f(sigma * at.noise, row);
-                }
-            }
         }
     }
 }

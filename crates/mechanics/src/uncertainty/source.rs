@@ -282,24 +282,17 @@ impl Errors {
         // The stance centre is the mean of the feet's centres of pressure at address.
         let address = Linear::new(scene, &stance.address, DVec3::NAN);
         let signs = [0.5, 0.5 * scene.hand.toe_sign()];
-        let middle = |by_column: &dyn Fn(Column) -> f64| {
-            let flat = |flat: Flat| {
-                by_column(Column::Cop(Who::Lead, flat)) + by_column(Column::Cop(Who::Trail, flat))
-            };
-            [signs[0] * flat(Flat::Target), signs[1] * flat(Flat::Toe)]
-        };
-        out.stance_m = out
-            .sources
-            .iter()
-            .map(|source| {
-                let by = address.source(scene, source, [0.0; 2]);
-                middle(&|c| by[c.index()])
-            })
+        let feet = |flat: Flat| [Column::Cop(Who::Lead, flat), Column::Cop(Who::Trail, flat)];
+        let columns = Flat::ALL.map(feet);
+        let by_source = columns.map(|feet| feet.map(|column| address.of(scene, &out, column).parts));
+        out.stance_m = (0..out.sources.len())
+            .map(|s| [0, 1].map(|flat| signs[flat] * (by_source[flat][0][s] + by_source[flat][1][s])))
             .collect();
         for (plate, sigma) in out.noise.iter().enumerate() {
             for c in (0..6).filter(|c| sigma[*c] > 0.0) {
-                let by = address.noise_of(plate, c, sigma[c]);
-                out.stance_noise_m.push(middle(&|column| by[column.index()]));
+                let by = |column| address.noise_of(plate, c, sigma[c], column);
+                let middle = [0, 1].map(|flat| signs[flat] * (by(columns[flat][0]) + by(columns[flat][1])));
+                out.stance_noise_m.push(middle);
             }
         }
         out
