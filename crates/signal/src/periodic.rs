@@ -49,40 +49,35 @@ pub fn sines(column: &[f64], rate_hz: f64, frequencies_hz: &[f64]) -> Option<Sin
         return None;
     }
     let unknowns = 1 + 2 * frequencies_hz.len();
-    // The basis at a sample: 1, then sine and cosine of each frequency.
-    let basis = |i: usize, row: &mut [f64]| {
-        let [one, rest @ ..] = row else { return };
-        *one = 1.0;
-        for (pair, f) in rest.as_chunks_mut().0.iter_mut().zip(frequencies_hz) {
-            let turns = f / rate_hz * i as f64;
-            let (sin, cos) = math::sin_cos(TAU * (turns - turns.floor()));
-            *pair = [sin, cos];
-        }
-    };
     let values = || column.iter().enumerate().filter(|(_, x)| x.is_finite());
     let count = values().count();
     if count <= unknowns {
         return None;
     }
+    // The basis at each sample: 1, then sine and cosine of each frequency.
+    let mut basis = vec![1.0; count * unknowns];
+    for (row, (i, _)) in basis.chunks_exact_mut(unknowns).zip(values()) {
+        for (pair, f) in row[1..].as_chunks_mut().0.iter_mut().zip(frequencies_hz) {
+            let turns = f / rate_hz * i as f64;
+            let (sin, cos) = math::sin_cos(TAU * (turns - turns.floor()));
+            *pair = [sin, cos];
+        }
+    }
+    let rows = || basis.chunks_exact(unknowns).zip(values().map(|(_, x)| x));
     // Around the mean, so that body weight costs the sines no digits.
     let mean = values().map(|(_, x)| x).sum::<f64>() / count as f64;
-    let mut row = vec![0.0; unknowns];
     let mut normal = vec![vec![0.0; unknowns]; unknowns];
     let mut right = vec![0.0; unknowns];
-    for (i, x) in values() {
-        basis(i, &mut row);
-        for ((line, sum), a) in normal.iter_mut().zip(&mut right).zip(&row) {
-            line.iter_mut().zip(&row).for_each(|(n, b)| *n += a * b);
+    for (row, x) in rows() {
+        for ((line, sum), a) in normal.iter_mut().zip(&mut right).zip(row) {
+            line.iter_mut().zip(row).for_each(|(n, b)| *n += a * b);
             *sum += a * (x - mean);
         }
     }
     let inverse = inverse(normal)?;
     let dot = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(x, y)| x * y).sum::<f64>();
     let weights: Vec<f64> = inverse.iter().map(|line| dot(line, &right)).collect();
-    let left = values().map(|(i, x)| {
-        basis(i, &mut row);
-        x - mean - dot(&row, &weights)
-    });
+    let left = rows().map(|(row, x)| x - mean - dot(row, &weights));
     let variance = left.map(|e| e * e).sum::<f64>() / (count - unknowns) as f64;
     let one = |(k, &frequency_hz): (usize, &f64)| {
         let (s, c) = (1 + 2 * k, 2 + 2 * k);

@@ -106,62 +106,59 @@ struct Still {
 struct Stillness {
     /// Weight expected, N.
     weight_n: f64,
-    /// Running sum of each component, from its first value, and of squares; and of samples that are not defined.
-    sums: [Vec<f64>; 3],
-    squares: Vec<f64>,
-    gaps: Vec<u32>,
+    /// Sums over all samples before each place.
+    before: Vec<Sums>,
+}
+
+/// Sums of the three components, weight taken off, and of their squares; and how many samples are not defined.
+#[derive(Clone, Copy, Default)]
+struct Sums {
+    components: [f64; 3],
+    squares: f64,
+    gaps: u32,
 }
 
 impl Stillness {
     fn of(force: [&[f64]; 3], weight_n: f64) -> Self {
-        let samples = force[2].len();
-        // Weight is taken off first, so that squares keep their digits.
-        let shift = [0.0, 0.0, weight_n];
-        let mut out = Self {
-            weight_n,
-            sums: core::array::from_fn(|_| Vec::with_capacity(samples + 1)),
-            squares: Vec::with_capacity(samples + 1),
-            gaps: Vec::with_capacity(samples + 1),
-        };
-        let (mut sums, mut squares, mut gaps) = ([0.0; 3], 0.0, 0_u32);
-        for k in 0..=samples {
-            for (column, sum) in out.sums.iter_mut().zip(sums) {
-                column.push(sum);
-            }
-            out.squares.push(squares);
-            out.gaps.push(gaps);
-            let value: [f64; 3] =
-                core::array::from_fn(|axis| force[axis].get(k).copied().unwrap_or(f64::NAN) - shift[axis]);
+        let [target, toe, up] = force;
+        let mut before = Vec::with_capacity(up.len() + 1);
+        let mut sums = Sums::default();
+        before.push(sums);
+        for ((target, toe), up) in target.iter().zip(toe).zip(up) {
+            // Weight is taken off first, so that squares keep their digits.
+            let value = [*target, *toe, up - weight_n];
             if value.iter().all(|v| v.is_finite()) {
-                for (sum, v) in sums.iter_mut().zip(value) {
+                for (sum, v) in sums.components.iter_mut().zip(value) {
                     *sum += v;
-                    squares += v * v;
+                    sums.squares += v * v;
                 }
             } else {
-                gaps = gaps.saturating_add(1);
+                sums.gaps = sums.gaps.saturating_add(1);
             }
+            before.push(sums);
         }
-        out
+        Self { weight_n, before }
     }
 
     /// The stillest window of that length that carries the weight and is still at all; of equals, the first.
     fn stillest(&self, within: Range<usize>, length: usize) -> Option<Still> {
-        let end = within.end.min(self.squares.len().saturating_sub(1));
-        let mut best: Option<Still> = None;
-        for from in within.start..(end + 1).saturating_sub(length) {
-            let to = from + length;
-            if self.gaps[to] != self.gaps[from] {
-                continue;
-            }
-            let means = self.sums.each_ref().map(|s| (s[to] - s[from]) / length as f64);
-            let square = (self.squares[to] - self.squares[from]) / length as f64;
-            let spread_n = (square - means.iter().map(|m| m * m).sum::<f64>()).max(0.0).sqrt();
-            let carries = means[2].abs() <= SAME_WEIGHT * self.weight_n;
-            let still = spread_n <= STILL_SHARE * self.weight_n;
-            if carries && still && best.as_ref().is_none_or(|b| spread_n < b.spread_n) {
-                best = Some(Still { samples: from..to, spread_n });
+        let end = within.end.min(self.before.len().saturating_sub(1));
+        let most_n = STILL_SHARE * self.weight_n;
+        let mut best: Option<(usize, f64)> = None;
+        let mut least = most_n * most_n;
+        let per = 1.0 / length as f64;
+        let windows = self.before.get(within.start..=end)?.iter();
+        for (from, (first, last)) in windows.clone().zip(windows.skip(length)).enumerate() {
+            let means: [f64; 3] =
+                core::array::from_fn(|axis| (last.components[axis] - first.components[axis]) * per);
+            let square = (last.squares - first.squares) * per;
+            let variance =
+                (square - (means[0] * means[0] + means[1] * means[1] + means[2] * means[2])).max(0.0);
+            let sooner = variance < least || (best.is_none() && variance == least);
+            if sooner && last.gaps == first.gaps && means[2].abs() <= SAME_WEIGHT * self.weight_n {
+                (best, least) = (Some((within.start + from, variance)), variance);
             }
         }
-        best
+        best.map(|(from, variance)| Still { samples: from..from + length, spread_n: variance.sqrt() })
     }
 }

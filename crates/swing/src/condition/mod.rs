@@ -72,10 +72,11 @@ pub fn condition(
         done.bridged = passes::bridge(plate, rate_hz, how.bridge_s, &mut findings);
     }
     zero::remove(&mut plates, &mut done, recording, rig, frame, &how.zero, &mut findings);
+    let low_passes = passes::LowPasses::new(how, rate_hz);
     for (plate, done) in plates.iter_mut().zip(&mut done) {
         done.empty = empty::early_and_late(plate, done, rate_hz);
         zero::drift(plate, done, how.drift, &mut findings);
-        done.noise_left = passes::low_pass(plate, rate_hz, how, &mut findings);
+        done.noise_left = passes::low_pass(plate, &low_passes, &mut findings);
     }
     let rate_hz = passes::resample(&mut plates, &mut done, rate_hz, how.resample_hz, &mut findings);
     Checked {

@@ -39,17 +39,42 @@ pub fn bridge(
     bridged
 }
 
+/// The low-passes of forces and of moments, designed once for all plates.
+pub struct LowPasses {
+    force: Option<Result<Designed, String>>,
+    moment: Option<Result<Designed, String>>,
+    /// True where the two have different cut-offs.
+    apart: bool,
+}
+
+/// A filter, and what it leaves of white noise.
+#[derive(Clone)]
+struct Designed {
+    sections: Vec<Section>,
+    noise_left: f64,
+}
+
+impl LowPasses {
+    /// As asked.
+    pub fn new(how: &Conditioning, rate_hz: f64) -> Self {
+        let design = |low: LowPass| {
+            let sections = filter::butterworth_both_ways(low.order, Band::Low(low.cut_off_hz), rate_hz)
+                .map_err(|error| error.to_string())?;
+            Ok(Designed { noise_left: filter::noise_gain(&sections), sections })
+        };
+        let apart = how.force != how.moment;
+        let force = how.force.map(design);
+        let moment = if apart { how.moment.map(design) } else { force.clone() };
+        Self { force, moment, apart }
+    }
+}
+
 /// Filters force and moment as asked; returns what is left of white noise in each.
-pub fn low_pass(
-    plate: &mut PlateWrench,
-    rate_hz: f64,
-    how: &Conditioning,
-    findings: &mut Vec<Finding>,
-) -> (f64, f64) {
+pub fn low_pass(plate: &mut PlateWrench, how: &LowPasses, findings: &mut Vec<Finding>) -> (f64, f64) {
     // The moment about the golf origin holds the force times an arm; with two cut-offs it must be taken about the
     // plate's own centre first. With one cut-off filtering commutes with moving the point.
     let centre = plate.surface.centre_m;
-    let apart = how.force != how.moment;
+    let apart = how.apart;
     let wrench = &mut plate.wrench;
     let shift = |force: &[DVec3], moment: &mut [DVec3], sign: f64| {
         for (f, m) in force.iter().zip(moment) {
@@ -61,20 +86,20 @@ pub fn low_pass(
     }
     let mut dropped = 0;
     let mut problem = None;
-    let mut pass = |low: Option<LowPass>, vectors: &mut [DVec3]| -> f64 {
-        let Some(low) = low else { return 1.0 };
-        match filter::butterworth_both_ways(low.order, Band::Low(low.cut_off_hz), rate_hz) {
-            Ok(sections) => {
-                dropped += filtered(&sections, vectors);
-                filter::noise_gain(&sections)
+    let mut pass = |low: &Option<Result<Designed, String>>, vectors: &mut [DVec3]| -> f64 {
+        match low {
+            None => 1.0,
+            Some(Ok(low)) => {
+                dropped += filtered(&low.sections, vectors);
+                low.noise_left
             }
-            Err(error) => {
-                problem = Some(error.to_string());
+            Some(Err(error)) => {
+                problem = Some(error.clone());
                 1.0
             }
         }
     };
-    let left = (pass(how.force, &mut wrench.force_n), pass(how.moment, &mut wrench.moment_nm));
+    let left = (pass(&how.force, &mut wrench.force_n), pass(&how.moment, &mut wrench.moment_nm));
     if apart {
         shift(&wrench.force_n, &mut wrench.moment_nm, -1.0);
     }
