@@ -120,22 +120,37 @@ impl Fitted {
     }
 }
 
-/// A unit growth from t₀, less its own straight line.
+/// A unit growth from t₀.
 struct Shape {
+    /// From the first block that it has reached.
     values: Vec<f64>,
+    first: usize,
+    /// Sum of its squares less its own straight line.
     squares: f64,
 }
 
 impl Shape {
     fn of(t0: f64, power: Power, count: usize) -> Self {
-        let mut values: Vec<f64> = (0..count).map(|i| power.of((i as f64 - t0).max(0.0))).collect();
-        take_line(&mut values);
-        let squares = values.iter().map(|v| v * v).sum();
-        Self { values, squares }
+        // Everything before is 0 and adds nothing to any sum.
+        let first = (t0.max(0.0).ceil() as usize).min(count);
+        let values: Vec<f64> = (first..count).map(|i| power.of((i as f64 - t0).max(0.0))).collect();
+        let n = count as f64;
+        let middle = (n - 1.0) / 2.0;
+        let (mut sum, mut moment, mut squares) = (0.0, 0.0, 0.0);
+        for (i, v) in values.iter().enumerate() {
+            sum += v;
+            moment += ((first + i) as f64 - middle) * v;
+            squares += v * v;
+        }
+        // The part that its straight line explains.
+        let line = sum * sum / n + moment * moment / (n * (n * n - 1.0) / 12.0);
+        Self { values, first, squares: squares - line }
     }
-    /// By how much the growth lessens the sum of squares over their variance.
+    /// By how much the growth lessens the sum of squares over their variance. The column has no straight line left, so
+    /// that of the growth is square to it.
     fn gain(&self, column: &Fitted) -> f64 {
-        let dot: f64 = self.values.iter().zip(&column.values).map(|(a, b)| a * b).sum();
+        let reached = column.values.get(self.first..).unwrap_or_default();
+        let dot: f64 = self.values.iter().zip(reached).map(|(a, b)| a * b).sum();
         if self.squares > 0.0 { dot * dot / self.squares * column.per_square } else { 0.0 }
     }
 }

@@ -80,8 +80,15 @@ fn extreme(peak: &Peak, within: &Range<usize>, rate_hz: f64, skew_s: f64) -> Opt
     let column = peak.column.get(within.start..within.end.min(peak.column.len()))?;
     let means = running_means(column, 2 * reach + 1)?;
     let sign = if peak.most { 1.0 } else { -1.0 };
-    let defined = (0..means.len()).filter(|k| means[*k].is_finite());
-    let best = defined.max_by(|a, b| (sign * means[*a]).total_cmp(&(sign * means[*b])))?;
+    // The last of equals. A mean that is not defined passes no comparison.
+    let mut best = None;
+    let mut most = f64::NEG_INFINITY;
+    for (k, mean) in means.iter().enumerate() {
+        if sign * mean >= most {
+            (best, most) = (Some(k), sign * mean);
+        }
+    }
+    let best = best?;
     // At the very edge the account has not turned: no peak.
     if best == 0 || best + 1 == means.len() {
         return None;

@@ -48,14 +48,15 @@ pub fn peak(
 ) -> Option<Peak> {
     let sign = if most { 1.0 } else { -1.0 };
     let within = within.start..within.end.min(curve.len());
-    let mut best: Option<(usize, f64)> = None;
-    for (k, value) in curve.iter().enumerate().take(within.end).skip(within.start) {
-        let value = sign * value;
-        if value.is_finite() && best.is_none_or(|(_, b)| value > b) {
-            best = Some((k, value));
+    let mut best = None;
+    let mut top = f64::NEG_INFINITY;
+    for (k, value) in curve.get(within.clone())?.iter().enumerate() {
+        // NaN is greater than nothing.
+        if sign * value > top && value.is_finite() {
+            (best, top) = (Some(within.start + k), sign * value);
         }
     }
-    let (sample, top) = best?;
+    let sample = best?;
     let sigma = Some(noise_at(sample)).filter(|s| s.is_finite()).unwrap_or(0.0);
     let least = ((VERTEX_S * rate_hz).round() as usize).max(1);
     let value = |k: usize| sign * curve[k];
@@ -80,19 +81,10 @@ pub fn peak(
     let centre = first.midpoint(last);
     let half = ((last - first).div_ceil(2)).max(least);
 
-    // Another peak: beyond a valley that noise does not make.
-    let beyond = |steps: &mut dyn Iterator<Item = usize>| {
-        let (mut valley, mut found) = (top, None::<usize>);
-        for k in steps.filter(|k| value(*k).is_finite()) {
-            valley = valley.min(value(k));
-            let risen = value(k) - valley > REACH * sigma && value(k) > valley;
-            if risen && found.is_none_or(|f| value(k) > value(f)) {
-                found = Some(k);
-            }
-        }
-        found
-    };
-    let others = [beyond(&mut (within.start..first).rev()), beyond(&mut (last + 1..within.end))];
+    let numbered = || curve.iter().map(|v| sign * v).enumerate();
+    let before = numbered().take(first).skip(within.start).rev();
+    let after = numbered().take(within.end).skip(last + 1);
+    let others = [beyond(before, top, REACH * sigma), beyond(after, top, REACH * sigma)];
     let rival = others.into_iter().flatten().max_by(|a, b| value(*a).total_cmp(&value(*b)));
 
     let mut found = Peak {
@@ -140,6 +132,21 @@ pub fn peak(
         found.noise = square.sqrt().min(found.noise);
     }
     Some(found)
+}
+
+/// Another peak: the greatest value beyond a valley that noise does not make.
+fn beyond(steps: impl Iterator<Item = (usize, f64)>, top: f64, noise: f64) -> Option<usize> {
+    let (mut valley, mut found) = (top, None);
+    let mut greatest = f64::NEG_INFINITY;
+    for (k, value) in steps {
+        // NaN passes no comparison.
+        if value < valley && value.is_finite() {
+            valley = value;
+        } else if value > greatest && value > valley && value - valley > noise && value.is_finite() {
+            (found, greatest) = (Some(k), value);
+        }
+    }
+    found
 }
 
 /// How far the greatest of `n` numbers of noise lies up on average, in standard deviations.

@@ -73,7 +73,11 @@ pub struct Measurer<'a> {
     linear: RefCell<BTreeMap<usize, Rc<Linear>>>,
     address: OnceCell<Option<Linear>>,
     rest: OnceCell<Option<Linear>>,
+    /// Net force and weight at that rest, in the order of [`Along::ALL`].
+    rest_n: OnceCell<Option<[Uncertain; 3]>>,
     integrals: OnceCell<Vec<Running>>,
+    /// Sensitivities of integrals by their ends, made once.
+    integrated: RefCell<BTreeMap<(usize, usize), Rc<Linear>>>,
     places: OnceCell<Places>,
     peaks: RefCell<Vec<(When, Option<Moment>)>>,
 }
@@ -107,7 +111,9 @@ impl<'a> Measurer<'a> {
             linear: RefCell::default(),
             address: OnceCell::new(),
             rest: OnceCell::new(),
+            rest_n: OnceCell::new(),
             integrals: OnceCell::new(),
+            integrated: RefCell::default(),
             places: OnceCell::new(),
             peaks: RefCell::default(),
         };
@@ -572,6 +578,21 @@ impl<'a> Measurer<'a> {
     // ── the centre of mass: integrals of the net force from the middle of the quiet interval ──
 
     /// Readings integrated from sample `from` to sample `to`.
+    fn gathered(&self, from: usize, to: usize) -> Rc<Linear> {
+        let make = || Rc::new(self.integrated(from, to));
+        Rc::clone(self.integrated.borrow_mut().entry((from, to)).or_insert_with(make))
+    }
+
+    /// The net force at rest.
+    fn rest_n(&self) -> Option<&[Uncertain; 3]> {
+        let (scene, errors) = (&self.curves.sure.scene, &self.curves.sure.errors);
+        let make = || {
+            let rest = self.at_rest()?;
+            Some(Along::ALL.map(|along| rest.of(scene, errors, Column::Force(Who::Net, along))))
+        };
+        self.rest_n.get_or_init(make).as_ref()
+    }
+
     fn integrated(&self, from: usize, to: usize) -> Linear {
         let series = &self.swing().series;
         let rate = self.rate_hz();
@@ -634,9 +655,9 @@ impl<'a> Measurer<'a> {
         let column = Column::Force(Who::Net, along);
         let from = body.doubts[along as usize].from.round().max(0.0) as usize;
         let doubt = &body.doubts[along as usize];
-        let gathered = |to: usize| self.integrated(from, to).of(scene, errors, column);
-        let rest = self.at_rest()?;
-        let weight = rest.of(scene, errors, Column::Force(Who::Net, Along::Up));
+        let gathered = |to: usize| self.gathered(from, to).of(scene, errors, column);
+        let rest_n = self.rest_n()?;
+        let weight = &rest_n[Along::Up as usize];
         let elapsed = k as f64 - from as f64;
         let mass_kg = body.motion.mass_kg;
         let value = body.motion.velocity_m_s[along as usize].get(k).copied().unwrap_or(f64::NAN);
@@ -646,11 +667,11 @@ impl<'a> Measurer<'a> {
             let to = doubt.to.round().max(0.0) as usize;
             gathered(to).times(elapsed / (to as f64 - from as f64))
         } else {
-            rest.of(scene, errors, column).times(elapsed / self.rate_hz())
+            rest_n[along as usize].times(elapsed / self.rate_hz())
         };
         // The mass was weighed: it scales with the weight.
         let terms =
-            [(1.0 / mass_kg, &gathered(k)), (-1.0 / mass_kg, &at_rest), (-value / weight.value, &weight)];
+            [(1.0 / mass_kg, &gathered(k)), (-1.0 / mass_kg, &at_rest), (-value / weight.value, weight)];
         // Noise and what the rest leaves unsure is the motion's own, told once.
         Some(Uncertain { noise_var: 0.0, ..Uncertain::function(value, &terms) })
     }
