@@ -81,10 +81,11 @@ pub fn peak(
     let centre = first.midpoint(last);
     let half = ((last - first).div_ceil(2)).max(least);
 
-    let numbered = || curve.iter().map(|v| sign * v).enumerate();
-    let before = numbered().take(first).skip(within.start).rev();
-    let after = numbered().take(within.end).skip(last + 1);
-    let others = [beyond(before, top, REACH * sigma), beyond(after, top, REACH * sigma)];
+    let (before, after) = (curve.get(within.start..first)?, curve.get(last + 1..within.end)?);
+    let others = [
+        beyond(before.iter().rev().map(|v| sign * v), top, REACH * sigma).map(|steps| first - 1 - steps),
+        beyond(after.iter().map(|v| sign * v), top, REACH * sigma).map(|steps| last + 1 + steps),
+    ];
     let rival = others.into_iter().flatten().max_by(|a, b| value(*a).total_cmp(&value(*b)));
 
     let mut found = Peak {
@@ -134,16 +135,17 @@ pub fn peak(
     Some(found)
 }
 
-/// Another peak: the greatest value beyond a valley that noise does not make.
-fn beyond(steps: impl Iterator<Item = (usize, f64)>, top: f64, noise: f64) -> Option<usize> {
+/// Another peak on the way down from `top`: how many steps on the greatest value lies beyond a valley that noise does
+/// not make.
+fn beyond(values: impl Iterator<Item = f64>, top: f64, noise: f64) -> Option<usize> {
     let (mut valley, mut found) = (top, None);
     let mut greatest = f64::NEG_INFINITY;
-    for (k, value) in steps {
+    for (steps, value) in values.enumerate() {
         // NaN passes no comparison.
-        if value < valley && value.is_finite() {
-            valley = value;
-        } else if value > greatest && value > valley && value - valley > noise && value.is_finite() {
-            (found, greatest) = (Some(k), value);
+        if value < valley {
+            valley = if value.is_finite() { value } else { valley };
+        } else if value > greatest && value - valley > noise && value > valley && value.is_finite() {
+            (found, greatest) = (Some(steps), value);
         }
     }
     found
