@@ -1,5 +1,6 @@
 //! Recipes to figures: where the catalogue's definitions are computed, each with its uncertainty.
 use super::figure::{Absent, Figure, Leading};
+use super::gathered::Gathered;
 use super::instants::{self, Peak, peak, steepest};
 use super::places::Places;
 use super::series::Curves;
@@ -73,19 +74,10 @@ pub struct Measurer<'a> {
     linear: RefCell<BTreeMap<usize, Rc<Linear>>>,
     address: OnceCell<Option<Linear>>,
     rest: OnceCell<Option<Linear>>,
-    /// Net force and weight at that rest, in the order of [`Along::ALL`].
     rest_n: OnceCell<Option<[Uncertain; 3]>>,
-    integrals: OnceCell<Vec<Running>>,
-    /// Sensitivities of integrals by their ends, made once.
-    integrated: RefCell<BTreeMap<(usize, usize), Rc<Linear>>>,
+    gathered: OnceCell<Gathered>,
     places: OnceCell<Places>,
     peaks: RefCell<Vec<(When, Option<Moment>)>>,
-}
-
-/// Running integrals of one plate's wrench.
-struct Running {
-    force: Vec<glam::DVec3>,
-    moment: Vec<glam::DVec3>,
 }
 
 impl<'a> Measurer<'a> {
@@ -112,8 +104,7 @@ impl<'a> Measurer<'a> {
             address: OnceCell::new(),
             rest: OnceCell::new(),
             rest_n: OnceCell::new(),
-            integrals: OnceCell::new(),
-            integrated: RefCell::default(),
+            gathered: OnceCell::new(),
             places: OnceCell::new(),
             peaks: RefCell::default(),
         };
@@ -577,13 +568,7 @@ impl<'a> Measurer<'a> {
 
     // ── the centre of mass: integrals of the net force from the middle of the quiet interval ──
 
-    /// Readings integrated from sample `from` to sample `to`.
-    fn gathered(&self, from: usize, to: usize) -> Rc<Linear> {
-        let make = || Rc::new(self.integrated(from, to));
-        Rc::clone(self.integrated.borrow_mut().entry((from, to)).or_insert_with(make))
-    }
-
-    /// The net force at rest.
+    /// The net force at rest, in the order of [`Along::ALL`].
     fn rest_n(&self) -> Option<&[Uncertain; 3]> {
         let (scene, errors) = (&self.curves.sure.scene, &self.curves.sure.errors);
         let make = || {
@@ -591,54 +576,6 @@ impl<'a> Measurer<'a> {
             Some(Along::ALL.map(|along| rest.of(scene, errors, Column::Force(Who::Net, along))))
         };
         self.rest_n.get_or_init(make).as_ref()
-    }
-
-    fn integrated(&self, from: usize, to: usize) -> Linear {
-        let series = &self.swing().series;
-        let rate = self.rate_hz();
-        let running = self.integrals.get_or_init(|| {
-            let out = RefCell::new(Vec::new());
-            self.curves.sure.scene.readings(series, |wrench| {
-                let sum = |column: &[glam::DVec3]| {
-                    let mut total = glam::DVec3::ZERO;
-                    let mut before = column.first().copied().unwrap_or_default();
-                    column
-                        .iter()
-                        .map(|v| {
-                            total += (before + *v) / (2.0 * rate);
-                            before = *v;
-                            total
-                        })
-                        .collect()
-                };
-                out.borrow_mut()
-                    .push(Running { force: sum(&wrench.force_n), moment: sum(&wrench.moment_nm) });
-                PlateAt::ZERO
-            });
-            out.into_inner()
-        });
-        let difference = |column: &[glam::DVec3]| {
-            let at = |k: usize| column.get(k).copied().unwrap_or(glam::DVec3::NAN);
-            at(to) - at(from)
-        };
-        let ends = self.curves.sure.scene.readings(series, |w| PlateAt {
-            force_rate: difference(&w.force_n),
-            moment_rate: difference(&w.moment_nm),
-            ..PlateAt::ZERO
-        });
-        let duration_s = (to as f64 - from as f64) / rate;
-        let read: Vec<PlateAt> = running
-            .iter()
-            .zip(ends)
-            .map(|(run, ends)| PlateAt {
-                force_n: difference(&run.force),
-                moment_nm: difference(&run.moment),
-                weight: duration_s,
-                noise: duration_s.abs().sqrt() / rate.sqrt(),
-                ..ends
-            })
-            .collect();
-        Linear::new(&self.curves.sure.scene, &read, glam::DVec3::ZERO)
     }
 
     /// Velocity at a sample: the motion's value; the rig's errors in what was gathered since the rest, less what the
@@ -655,7 +592,8 @@ impl<'a> Measurer<'a> {
         let column = Column::Force(Who::Net, along);
         let from = body.doubts[along as usize].from.round().max(0.0) as usize;
         let doubt = &body.doubts[along as usize];
-        let gathered = |to: usize| self.gathered(from, to).of(scene, errors, column);
+        let sums = self.gathered.get_or_init(|| Gathered::new(&self.curves));
+        let gathered = |to: usize| sums.over(&self.curves, from, to).of(scene, errors, column);
         let rest_n = self.rest_n()?;
         let weight = &rest_n[Along::Up as usize];
         let elapsed = k as f64 - from as f64;

@@ -5,6 +5,7 @@
 mod build;
 mod catalogue;
 mod figure;
+mod gathered;
 mod instants;
 mod measurer;
 mod needs;
