@@ -159,7 +159,30 @@ def butterworth():
     (HERE / "butterworth.toml").write_text("\n".join(lines) + "\n")
 
 
-MAKERS = [butterworth, calculus, gaps, noise_gain, periodic, resample, student]
+def conditioned():
+    """A plate's six channels low-passed, forces and moments apart, then its centre of pressure and free moment."""
+    rate, up = 1000.0, numpy.array(column(LENGTH))
+    fx = 0.1 * up[::-1]
+    channels = [fx, 0.2 * fx - 0.05 * up, up, 0.1 * up + 0.3 * fx, -0.05 * up, 0.02 * up[::-1]]
+    out = []
+    for k, x in enumerate(channels):
+        order, hz = (2, 50.0) if k < 3 else (3, 20.0)
+        # The cut-off is that of both passes together: Winter, Biomechanics and Motor Control of Human Movement.
+        warped = numpy.tan(numpy.pi * hz / rate) / (2**0.5 - 1) ** (1 / (2 * order))
+        one_pass = numpy.arctan(warped) * rate / numpy.pi
+        out.append(signal.sosfiltfilt(signal.butter(order, one_pass, fs=rate, output="sos"), x))
+    f, m = out[:3], out[3:]
+    cop_x, cop_y = -m[1] / f[2], m[0] / f[2]
+    write("conditioned.toml", [
+        "# Six channels made of column(160) of that script; forces at 50 Hz of order 2, moments at 20 Hz of order 3, both ways.",
+        *(f"{name} = {numbers(v)}" for name, v in zip(["fx", "fy", "fz", "mx", "my", "mz"], out)),
+        f"cop_x = {numbers(cop_x)}",
+        f"cop_y = {numbers(cop_y)}",
+        f"free = {numbers(m[2] - cop_x * f[1] + cop_y * f[0])}",
+    ])
+
+
+MAKERS = [butterworth, calculus, conditioned, gaps, noise_gain, periodic, resample, student]
 FILES = {maker.__name__: maker for maker in MAKERS}
 
 if __name__ == "__main__":
