@@ -5,6 +5,7 @@
 mod coverage;
 mod exact;
 mod oracle;
+mod plausible;
 mod presence;
 
 use mechanics::{Hand, Recording, Rig};
