@@ -124,6 +124,9 @@ fn a_loaded_interval_is_refused() {
     let always = made_and_offset();
     let (_, findings) = read(&always, &made.rig, &zeroed(Zero::Found));
     assert!(has(&findings, &finding::ZERO_NOT_FOUND));
+    // Nor does standing at the same load from end to end look like an empty plate.
+    let (_, findings) = read(&always, &made.rig, &zeroed(Zero::Interval(1.0, 1.4)));
+    assert!(has(&findings, &finding::BASELINE_LOADED));
     let (_, findings) = read(&spoilt, &made.rig, &zeroed(Zero::Empty(Arc::new(always))));
     assert!(has(&findings, &finding::ZERO_NOT_FOUND));
     let (_, findings) = read(&spoilt, &made.rig, &zeroed(Zero::Interval(90.0, 91.0)));

@@ -4,6 +4,9 @@ use super::{by_hand, measured_with, settings};
 use simulate::{Noise, PlateType, PlayerSpec, RigSpec};
 use swing::Measurement;
 
+/// A player's figure by its id.
+type Value<'a> = &'a dyn Fn(&str) -> f64;
+
 /// Body weights unless said otherwise. Worsfold, Smith & Dyson 2007, J Sports Sci Med 6:484-489: ranges (most − least)
 /// in Table 1, as mean (SD) for driver, 3-iron, 7-iron with metal spikes; maxima in the text, without SD, to which
 /// those of the ranges are lent. Their medio-lateral axis lies along the target line, the antero-posterior one toe–heel.
@@ -11,14 +14,14 @@ use swing::Measurement;
 /// is held.
 struct Bound {
     what: &'static str,
-    figure: fn(&dyn Fn(&str) -> f64, f64) -> f64,
+    figure: fn(Value, f64) -> f64,
     low: f64,
     high: f64,
     /// Styles whose figure lies outside, on which side: above +, below −.
     outside: &'static [(&'static str, char)],
 }
 
-fn range(value: &dyn Fn(&str) -> f64, of: &str, by: f64) -> f64 {
+fn range(value: Value, of: &str, by: f64) -> f64 {
     (value(&format!("{of}.most")) - value(&format!("{of}.least"))) / by
 }
 
