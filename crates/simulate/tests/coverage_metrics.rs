@@ -83,8 +83,6 @@ fn hard(id: &str) -> bool {
         || starts(&["target.lead.most.", "turn.stance.least.", "entry.couple-toe.least.", "entry.couple-target."])
         // The body hardly moves that way (7 mm): an extreme of errors, which is not centred.
         || id == "body.displacement.toe.most"
-        // Parts of an impulse that are nearly nothing: the sign of the force itself is in doubt.
-        || id.ends_with(".braking")
 }
 
 /// Prints every metric and holds: all together, and each one that is not [`hard`].

@@ -127,11 +127,10 @@ fn run(bay: &Bay, rigs: u32) -> BTreeMap<String, Cell> {
 /// - the time of an extreme of a curve that has a level stretch or a kink there (a foot off the ground; opposition,
 ///   which is 0 until a foot changes sign; a couple where a foot loses its centre of pressure), or two extremes that
 ///   the errors of the rig, not noise, put in order: its distribution has two humps;
-/// - a part of an impulse or an entry of the turn that is 0 in truth because a foot just does not push that way, or
-///   stands just under the load floor: the derivative on one side of a bend says nothing of the other.
+/// - an entry of the turn that is 0 in truth because a foot stands just under the load floor: the derivative on one side
+///   of a bend says nothing of the other.
 fn bent(id: &str, cell: &Cell) -> bool {
     let time = id.ends_with(".time") || id.ends_with(".before-impact");
-    let parted = id.contains(".braking") || id.contains(".driving");
     let mut sorted = cell.errors.clone();
     sorted.sort_by(f64::total_cmp);
     let quarter = |q: usize| sorted[q * (sorted.len() - 1) / 8];
@@ -139,7 +138,6 @@ fn bent(id: &str, cell: &Cell) -> bool {
     let humps = cell.sd() > 2.5 * (quarter(6) - quarter(2)) / 1.349;
     let level = ["opposition.", "lead-share.most", "up.trail.least", "target.trail.least", "entry.couple"];
     (time && (humps || level.iter().any(|l| id.starts_with(l))))
-        || parted
         || cell.truth.abs() < 1e-3 * cell.median_u()
         || id.contains("entry.offset")
 }

@@ -457,17 +457,32 @@ impl<'a> Measurer<'a> {
         let value = signal::integrate::between(&kept, step, from.place - origin, to.place - origin);
         // The errors of a phase, at nodes along it.
         let duration_s = (to.place - from.place) * step;
-        let counts = |k: usize| {
+        // How much of an error counts in a part: all of it well on that part's side of zero, half of it at zero (the
+        // derivative that a rectangular error of size u sees on the whole).
+        let counts = |k: usize, u: f64| {
             let v = curve.get(k).copied().unwrap_or(f64::NAN) - base;
-            part == Part::All || (v > 0.0) == (part == Part::Positive)
+            let positive = (0.5 + v / (2.0 * 3f64.sqrt() * u)).clamp(0.0, 1.0);
+            match part {
+                Part::All => 1.0,
+                Part::Positive => positive,
+                Part::Negative => 1.0 - positive,
+            }
         };
+        let apart = (to.place - from.place) / (NODES - 1) as f64;
         let nodes: Vec<(f64, Uncertain)> = (0..NODES)
             .map(|j| {
                 let share = if j == 0 || j == NODES - 1 { 0.5 } else { 1.0 };
-                let k =
-                    (from.place + (to.place - from.place) * j as f64 / (NODES - 1) as f64).round() as usize;
-                let share = if counts(k) { share } else { 0.0 };
-                (share * duration_s / (NODES - 1) as f64, self.column_at(column, k))
+                let place = from.place + apart * j as f64;
+                let at = self.column_at(column, place.round() as usize);
+                // A part may come and go between nodes.
+                let (first, last) =
+                    ((place - apart / 2.0).max(from.place), (place + apart / 2.0).min(to.place));
+                let (first, last) = (first.round() as usize, last.round() as usize);
+                let counted = match part {
+                    Part::All => 1.0,
+                    _ => (first..=last).map(|k| counts(k, at.u())).sum::<f64>() / (last - first + 1) as f64,
+                };
+                (share * counted * duration_s / (NODES - 1) as f64, at)
             })
             .collect();
         let mut terms: Vec<(f64, &Uncertain)> = nodes.iter().map(|(w, u)| (*w, u)).collect();
