@@ -1,12 +1,14 @@
 """Times us beside public peers in one run and prints ratios. Run by scripts/bench.
 
-Ours are the divan benches `decode_c3d` (of formats), `ledger` (of swing) and `filter` (of signal). The peers are
+Ours are the divan benches `decode_c3d` (of formats), `ledger` (of swing), `filter` (of signal) and `measure` (of simulate). The peers are
 ezc3d, which reads an invented file of the same shape (ten_seconds.py), NumPy, which does the arithmetic of
-`Recording → Ledger` (numpy_ledger.py), and scipy, which filters. Before anything is timed, the peers' results are
+`Recording → Ledger` (numpy_ledger.py), scipy, which filters, and both together on the whole of `measure`
+(benches/peers/measure.py). Before anything is timed, the peers' results are
 compared with each other and, where a built program is at hand (UNDERFOOT_BIN), with ours.
 """
 
 import csv
+import json
 import os
 import re
 import statistics
@@ -23,6 +25,9 @@ import scipy.signal
 
 import numpy_ledger
 import ten_seconds
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "benches" / "peers"))
+import measure as numpy_measure
 
 FLOOR_N = 20.0
 KEEP_MEMORY = ("MALLOC_TRIM_THRESHOLD_", "MALLOC_MMAP_THRESHOLD_")  # set for the peers by scripts/bench
@@ -110,6 +115,25 @@ def agree(path, columns, about):
         sys.exit("speed: the two do not compute the same thing; times would mean nothing")
 
 
+def measured(folder):
+    """The peer of `measure` on the bench's own recording: held against our figures first, then its median time."""
+    path = (folder / "three-seconds.c3d").resolve()
+    command = ["cargo", "bench", "--quiet", "--package", "simulate", "--bench", "measure"]
+    subprocess.run(command, env=os.environ | {"UNDERFOOT_BENCH_FILE": str(path)}, check=True)
+    recording = numpy_measure.read(path)
+    program = os.environ.get("UNDERFOOT_BIN", "")
+    if program and Path(program).exists():
+        options = ["--target", "+x", "--hand", "right", "--low-pass", "50", "--zero", "found", "--json"]
+        page = json.loads(subprocess.run([program, "measure", path, *options], check=True, stdout=subprocess.PIPE).stdout)
+        held, compared, bad, _ = numpy_measure.agree(recording, page)
+        print(f"measure: {held} figures and {compared} of their uncertainties held against NumPy's, {len(bad)} differ")
+        if bad:
+            sys.exit("speed: the two do not measure the same swing:\n" + "\n".join(map(str, bad)))
+    else:
+        print("measure: not compared, UNDERFOOT_BIN names no built program")
+    return median_s(lambda: numpy_measure.measure(recording))
+
+
 def peak_memory(folder):
     """Peak resident memory of our program, in times the size of the file that it reads (mapped pages count)."""
     program = os.environ.get("UNDERFOOT_BIN", "")
@@ -161,11 +185,14 @@ def main():
     # Order 2 each way; the cut-off only sets coefficients, not time.
     sections = scipy.signal.butter(2, 50.0, fs=2000.0, output="sos")
     peers["scipy, 12 columns"] = median_s(lambda: scipy.signal.sosfiltfilt(sections, analog, axis=1))
+    peers["NumPy and SciPy, Recording → measured swing"] = measured(folder)
     decode = benches("formats", "decode_c3d")
     ledger = benches("swing", "ledger")
     warm = {f"{name}, memory kept": s for name, s in benches("swing", "ledger", keep_memory=True).items()}
     ledger |= warm
     filtered = benches("signal", "filter")
+    whole_swing = benches("simulate", "measure")
+    whole_swing |= {f"{name}, memory kept": s for name, s in benches("simulate", "measure", keep_memory=True).items()}
 
     print(f"\nthe recording: {len(data) / 1e6:.2f} MB, {analog.shape[1]} samples of {len(analog)} channels, 40 markers")
     print(f"python {sys.version.split()[0]}, numpy {np.__version__}, scipy {scipy.__version__}, ezc3d {ezc3d.__version__}, one thread\n")
@@ -177,6 +204,7 @@ def main():
         "analyse": (ledger, "NumPy, Recording → Ledger"),
         "arithmetic": (ledger, "NumPy, Recording → Ledger"),
         "twelve_columns": (filtered, "scipy, 12 columns"),
+        "measure": (whole_swing, "NumPy and SciPy, Recording → measured swing"),
     }
     for row, (rows, peer) in beside.items():
         for name, seconds in rows.items():

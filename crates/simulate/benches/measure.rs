@@ -13,7 +13,17 @@ use swing::metrics::figures;
 use swing::{MeasureSettings, Settings, Swing, analyse, body, measure};
 
 fn main() {
-    divan::main();
+    // The same recording as a file, for the peer.
+    match std::env::var_os("UNDERFOOT_BENCH_FILE") {
+        Some(path) => {
+            let image = formats::c3d::encode(&bay(0.0).recording, &formats::c3d::Encoding::PLAIN);
+            let written = image.map_err(|why| why.to_string());
+            let written =
+                written.and_then(|image| std::fs::write(path, image).map_err(|why| why.to_string()));
+            written.unwrap_or_else(|why| panic!("no recording was written: {why}"));
+        }
+        None => divan::main(),
+    }
 }
 
 /// What is measured, and how.

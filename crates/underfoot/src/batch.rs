@@ -60,27 +60,41 @@ fn is_hidden(path: &Path) -> bool {
     path.file_name().is_some_and(|n| n.to_string_lossy().starts_with('.'))
 }
 
-/// Does one thing to every file, on all cores; answers come in the order of the files. One that fails stops none.
+/// Recordings for each core that are in hand at once: their answers are handed on before the next are begun, so that
+/// memory does not grow with the folder; enough that cores seldom wait for one another.
+const IN_HAND: usize = 32;
+
+/// Does one thing to every file, on all cores, and hands the answers on in the order of the files. One that fails stops none.
 ///
 /// A bar on standard error shows how far it is, where a person can see it and more than one file is meant.
-pub fn each<T: Send>(chosen: &Chosen, act: impl Fn(&Path) -> T + Sync) -> Vec<T> {
+pub fn each_in_turn<T: Send>(
+    chosen: &Chosen,
+    act: impl Fn(&Path) -> T + Sync,
+    mut take: impl FnMut(&Path, T),
+) {
     if !chosen.many || chosen.files.len() < 2 {
-        return chosen.files.iter().map(|file| act(file)).collect();
+        return chosen.files.iter().for_each(|file| take(file, act(file)));
     }
     let bar = ProgressBar::new(chosen.files.len() as u64);
     if let Ok(style) = ProgressStyle::with_template("{pos} of {len} recordings  {bar:40}  {eta} left") {
         bar.set_style(style);
     }
-    let answers = chosen
-        .files
-        .par_iter()
-        .map(|file| {
+    for files in chosen.files.chunks(IN_HAND * rayon::current_num_threads()) {
+        let done = |file: &PathBuf| {
             let answer = act(file);
             bar.inc(1);
             answer
-        })
-        .collect();
+        };
+        let answers: Vec<T> = files.par_iter().with_max_len(1).map(done).collect();
+        files.iter().zip(answers).for_each(|(file, answer)| take(file, answer));
+    }
     bar.finish_and_clear();
+}
+
+/// [`each_in_turn`] with all answers at the end.
+pub fn each<T: Send>(chosen: &Chosen, act: impl Fn(&Path) -> T + Sync) -> Vec<T> {
+    let mut answers = Vec::with_capacity(chosen.files.len());
+    each_in_turn(chosen, act, |_, answer| answers.push(answer));
     answers
 }
 
@@ -143,6 +157,16 @@ mod tests {
         assert!(chosen.many);
         let answers = each(&chosen, |p| p.extension().map(|e| e.len()));
         assert_eq!(answers, [Some(3), Some(3)]);
+    }
+
+    #[test]
+    fn answers_come_in_order_however_many_there_are() {
+        let files: Vec<PathBuf> = (0..1000).map(|k| PathBuf::from(k.to_string())).collect();
+        let chosen = Chosen { files, left_out: Vec::new(), many: true };
+        let mut told = Vec::new();
+        each_in_turn(&chosen, |p| p.to_path_buf(), |file, answer| told.push((file.to_path_buf(), answer)));
+        assert!(told.iter().all(|(file, answer)| file == answer));
+        assert!(told.iter().map(|(file, _)| file).eq(&chosen.files));
     }
 
     #[test]

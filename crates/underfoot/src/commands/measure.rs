@@ -63,8 +63,10 @@ pub fn run(options: &Measure) -> Done {
         let inputs: Vec<&Path> = chosen.files.iter().map(PathBuf::as_path).collect();
         export::not_over(out, &inputs)?;
     }
-    let answers = batch::each(&chosen, |file| one(file, options, chosen.many));
-    if chosen.many { many(options, &chosen, answers) } else { single(options, answers) }
+    match chosen.files.as_slice() {
+        [file] if !chosen.many => single(options, one(file, options, false)?),
+        _ => many(options, &chosen),
+    }
 }
 
 fn one(file: &Path, options: &Measure, many: bool) -> Result<One, Fail> {
@@ -82,12 +84,14 @@ fn one(file: &Path, options: &Measure, many: bool) -> Result<One, Fail> {
     Ok(One { loaded, measured, findings })
 }
 
-fn single(options: &Measure, answers: Vec<Result<One, Fail>>) -> Done {
-    let Some(answer) = answers.into_iter().next() else { return Ok(None) };
-    let one = answer?;
+fn single(options: &Measure, one: One) -> Done {
     let page = one.view();
     if let Some(out) = &options.out {
-        write(out, std::slice::from_ref(&page))?;
+        let bytes = match kind(out)? {
+            Kind::Json => json(&[&page])?,
+            Kind::Csv => view::measure::tidy(std::slice::from_ref(&page)),
+        };
+        write(out, &bytes)?;
     }
     if options.json {
         print_json(&page)?;
@@ -102,27 +106,65 @@ fn single(options: &Measure, answers: Vec<Result<One, Fail>>) -> Done {
     Ok(ending(&one.findings))
 }
 
-/// Many recordings: a line each, what failed, and the worst of their exit codes.
-fn many(options: &Measure, chosen: &batch::Chosen, answers: Vec<Result<One, Fail>>) -> Done {
-    let mut pages = Vec::new();
+/// What is told of one of many recordings: its words and numbers, not its curves.
+struct Told {
+    line: view::measure::Line,
+    stopped: bool,
+    /// An element of a list, where JSON is asked for.
+    json: String,
+    /// Rows, where a table is.
+    csv: String,
+}
+
+fn told(one: &One, wants_json: bool, wants_csv: bool) -> Result<Told, Fail> {
+    let page = one.view();
+    Ok(Told {
+        line: view::measure::line(&page),
+        stopped: view::findings::any_stop(&one.findings),
+        json: if wants_json { json(&page)?.replace('\n', "\n  ") } else { String::new() },
+        csv: if wants_csv { view::measure::tidy_rows(&page) } else { String::new() },
+    })
+}
+
+/// Many recordings: a line each, what failed, and the worst of their exit codes. Of a recording nothing is kept but what
+/// is told of it, and JSON for standard output not even until the next.
+fn many(options: &Measure, chosen: &batch::Chosen) -> Done {
+    let out = options.out.as_deref().map(|out| Ok((out, kind(out)?))).transpose()?;
+    let to_file = |wanted: Kind| out.is_some_and(|(_, kind)| kind == wanted);
+    let wants = (options.json || to_file(Kind::Json), to_file(Kind::Csv));
+
+    let mut file_text = if wants.1 { view::measure::TIDY_HEAD.to_string() } else { String::new() };
     let mut lines = Vec::new();
     let (mut failed, mut stopped) = (batch::Failures::default(), false);
-    for (file, answer) in chosen.files.iter().zip(answers) {
-        match answer {
-            Ok(one) => {
-                stopped |= view::findings::any_stop(&one.findings);
-                let page = one.view();
-                lines.push(view::measure::line(&page));
-                pages.push(page);
+    let mut printed = Ok(());
+    batch::each_in_turn(
+        chosen,
+        |file| one(file, options, true).and_then(|one| told(&one, wants.0, wants.1)),
+        |file, answer| match answer {
+            Ok(told) => {
+                let before = if lines.is_empty() { "[\n  " } else { ",\n  " };
+                if options.json && printed.is_ok() {
+                    printed = print(before).and_then(|()| print(&told.json));
+                }
+                if to_file(Kind::Json) {
+                    file_text.push_str(before);
+                    file_text.push_str(&told.json);
+                }
+                file_text.push_str(&told.csv);
+                stopped |= told.stopped;
+                lines.push(told.line);
             }
             Err(fail) => failed.add(file, fail),
-        }
-    }
-    if let Some(out) = &options.out {
-        write(out, &pages)?;
+        },
+    );
+    printed?;
+    let end = if lines.is_empty() { "[]" } else { "\n]" };
+    if let Some((out, kind)) = out {
+        file_text.push_str(if kind == Kind::Json { end } else { "" });
+        write(out, &file_text)?;
     }
     if options.json {
-        print_json(&pages)?;
+        print(&format!("{end}\n"))?;
     } else {
         print(&view::measure::lines(&lines, None))?;
     }
@@ -139,21 +181,31 @@ fn many(options: &Measure, chosen: &batch::Chosen, answers: Vec<Result<One, Fail
     })
 }
 
-fn write(out: &Path, pages: &[MeasureView]) -> Result<(), Fail> {
-    let ending = out.extension().map(|e| e.to_string_lossy().to_ascii_lowercase());
-    let bytes = match ending.as_deref() {
-        Some("json") => serde_json::to_vec_pretty(pages).map_err(|e| Fail {
-            exit: Exit::Bug,
-            ..Fail::input(format!("JSON could not be written: {e}"))
-        })?,
-        Some("csv") => view::measure::tidy(pages).into_bytes(),
-        _ => {
-            return Err(Fail::usage(format!("{} says neither .csv nor .json", out.display()))
-                .at("-o")
-                .fix("end the name in .csv or .json"));
-        }
-    };
-    export::whole_file(out, &bytes)?;
+/// What a result is written as.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Json,
+    Csv,
+}
+
+fn kind(out: &Path) -> Result<Kind, Fail> {
+    match out.extension().map(|e| e.to_string_lossy().to_ascii_lowercase()).as_deref() {
+        Some("json") => Ok(Kind::Json),
+        Some("csv") => Ok(Kind::Csv),
+        _ => Err(Fail::usage(format!("{} says neither .csv nor .json", out.display()))
+            .at("-o")
+            .fix("end the name in .csv or .json")),
+    }
+}
+
+/// Indented JSON.
+fn json(value: &(impl serde::Serialize + ?Sized)) -> Result<String, Fail> {
+    serde_json::to_string_pretty(value)
+        .map_err(|e| Fail { exit: Exit::Bug, ..Fail::input(format!("JSON could not be written: {e}")) })
+}
+
+fn write(out: &Path, text: &str) -> Result<(), Fail> {
+    export::whole_file(out, text.as_bytes())?;
     eprintln!("wrote {}", out.display());
     Ok(())
 }

@@ -124,9 +124,18 @@ pub fn lines(lines: &[Line], more: Option<([&str; 2], &[String])>) -> String {
 
 /// One row a recording and metric, as text separated by commas: SI, standard uncertainty, why absent.
 pub fn tidy(pages: &[MeasureView]) -> String {
-    let mut out = String::from(
-        "recording,metric,unit,value,u,body_unit,body_value,body_plus_minus_95,at_s,estimate,touched_by,absent\n",
-    );
+    let mut out = String::from(TIDY_HEAD);
+    pages.iter().for_each(|page| out.push_str(&tidy_rows(page)));
+    out
+}
+
+/// The first row of [`tidy`].
+pub const TIDY_HEAD: &str =
+    "recording,metric,unit,value,u,body_unit,body_value,body_plus_minus_95,at_s,estimate,touched_by,absent\n";
+
+/// The rows of one recording in [`tidy`].
+pub fn tidy_rows(page: &MeasureView) -> String {
+    let mut out = String::new();
     let number = |v: Option<f64>| v.filter(|v| v.is_finite()).map_or(String::new(), |v| format!("{v}"));
     let quoted = |text: &str| {
         if text.contains([',', '"', '\n']) {
@@ -135,24 +144,22 @@ pub fn tidy(pages: &[MeasureView]) -> String {
             text.to_string()
         }
     };
-    for page in pages {
-        for m in &page.metrics {
-            out.push_str(&format!(
-                "{},{},{},{},{},{},{},{},{},{},{},{}\n",
-                quoted(&page.facts.recording),
-                m.id,
-                m.unit,
-                number(m.value),
-                number(m.u),
-                m.body_unit.unwrap_or(""),
-                number(m.body_value),
-                number(m.body_plus_minus),
-                number(m.at_s),
-                m.estimate,
-                m.touched_by.join(" "),
-                quoted(m.absent.as_deref().unwrap_or("")),
-            ));
-        }
+    for m in &page.metrics {
+        out.push_str(&format!(
+            "{},{},{},{},{},{},{},{},{},{},{},{}\n",
+            quoted(&page.facts.recording),
+            m.id,
+            m.unit,
+            number(m.value),
+            number(m.u),
+            m.body_unit.unwrap_or(""),
+            number(m.body_value),
+            number(m.body_plus_minus),
+            number(m.at_s),
+            m.estimate,
+            m.touched_by.join(" "),
+            quoted(m.absent.as_deref().unwrap_or("")),
+        ));
     }
     out
 }
