@@ -100,8 +100,9 @@ fn extreme(peak: &Peak, within: &Range<usize>, rate_hz: f64, skew_s: f64) -> Opt
     let (vertex, sigma, u) = parabola(reach as isize, y, 0.0).unwrap_or_else(flat);
     // Other places as high, within what a mean is known to, could be the peak as well.
     let known = KNOWN * sigma / ((2 * reach + 1) as f64).sqrt();
-    let as_high = (0..means.len()).filter(|k| (means[*k] - means[best]).abs() <= known);
-    let far = as_high.map(|k| k.abs_diff(best)).max().unwrap_or(0) as f64;
+    let as_high = |mean: &f64| (mean - means[best]).abs() <= known;
+    let (first, last) = (means.iter().position(as_high), means.iter().rposition(as_high));
+    let far = (best - first.unwrap_or(best)).max(last.unwrap_or(best) - best) as f64;
     Some(Landmark {
         name: peak.name,
         time_s: ((within.start + middle) as f64 + vertex) / rate_hz,
@@ -114,17 +115,17 @@ fn extreme(peak: &Peak, within: &Range<usize>, rate_hz: f64, skew_s: f64) -> Opt
 
 /// Means over `width` values from every place; NaN where one of them is not defined.
 fn running_means(column: &[f64], width: usize) -> Option<Vec<f64>> {
-    let mut out = Vec::with_capacity(column.len().checked_sub(width)? + 1);
-    let (mut sum, mut gaps) = (0.0, 0_usize);
-    let part = |v: f64| if v.is_finite() { (v, 0) } else { (0.0, 1) };
-    for (k, &v) in column.iter().enumerate() {
-        let (value, gap) = part(v);
-        (sum, gaps) = (sum + value, gaps + gap);
-        if k + 1 >= width {
-            out.push(if gaps == 0 { sum / width as f64 } else { f64::NAN });
-            let (value, gap) = part(column[k + 1 - width]);
-            (sum, gaps) = (sum - value, gaps - gap);
-        }
+    let head = column.get(..width).filter(|head| !head.is_empty())?;
+    let value = |v: f64| if v.is_finite() { v } else { 0.0 };
+    let gap = |v: f64| usize::from(!v.is_finite());
+    let mut sum = head.iter().fold(0.0, |sum, v| sum + value(*v));
+    let mut gaps: usize = head.iter().map(|v| gap(*v)).sum();
+    let per = width as f64;
+    let mut out = vec![if gaps == 0 { sum / per } else { f64::NAN }; column.len() - width + 1];
+    for (mean, (old, new)) in out.iter_mut().skip(1).zip(column.iter().zip(&column[width..])) {
+        sum = sum - value(*old) + value(*new);
+        gaps = gaps + gap(*new) - gap(*old);
+        *mean = if gaps == 0 { sum / per } else { f64::NAN };
     }
     Some(out)
 }

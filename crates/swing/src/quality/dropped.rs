@@ -57,14 +57,17 @@ fn together(squares: &[Vec<f64>]) -> Vec<usize> {
 /// What a column would have jumped at each sample, in standard deviations of that over the column: the step less what
 /// the slopes beside it explain. 0 where there is no slope beside; all 0 for a column that never changes.
 fn jumps(column: &[f64]) -> Vec<f64> {
-    let m = BESIDE;
-    let step = |k: usize| -> f64 {
-        let (left, right) = (column[k - 1] - column[k - 1 - m], column[k + m] - column[k]);
-        column[k] - column[k - 1] - (left + right) / (2 * m) as f64
+    const M: usize = BESIDE;
+    // The two samples in the middle, and those over which the slopes beside them are taken.
+    let step = |around: &[f64; 2 * M + 2]| {
+        let (before, after) = (around[M], around[M + 1]);
+        let (left, right) = (before - around[0], around[2 * M + 1] - after);
+        after - before - (left + right) / (2 * M) as f64
     };
-    let inside = m + 1..column.len().saturating_sub(m);
-    let mut size: Vec<f64> =
-        (0..column.len()).map(|k| if inside.contains(&k) { step(k) } else { 0.0 }).collect();
+    let mut size = vec![0.0_f64; column.len()];
+    for (size, around) in size.iter_mut().skip(M + 1).zip(column.array_windows()) {
+        *size = step(around);
+    }
     // Every third sample tells the usual size as well.
     let sizes: Vec<f64> = size.iter().step_by(3).map(|s| s.abs()).collect();
     let usual = signal::stats::median(&sizes, &mut Vec::new()) / 0.6745;
