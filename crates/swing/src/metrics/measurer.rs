@@ -77,7 +77,7 @@ pub struct Measurer<'a> {
     rest_n: OnceCell<Option<[Uncertain; 3]>>,
     gathered: OnceCell<Gathered>,
     places: OnceCell<Places>,
-    peaks: RefCell<Vec<(When, Option<Moment>)>>,
+    peaks: RefCell<Vec<(When, Option<Rc<Moment>>)>>,
 }
 
 impl<'a> Measurer<'a> {
@@ -128,12 +128,11 @@ impl<'a> Measurer<'a> {
         }
         let At { number, instant_var, place } =
             self.recipe(metric.recipe).filter(|at| at.number.value.is_finite()).ok_or(Absent::Undefined)?;
-        let whole = number.clone().with(instant_var.sqrt());
         let by_weight = self.weight.as_ref().filter(|w| metric.unit.by_weight() && w.value > 0.0).map(|w| {
             let share = number.over(w).with(instant_var.sqrt() / w.value);
             (share.value, share.u())
         });
-        let u = whole.u();
+        let u = (number.u() * number.u() + instant_var).sqrt();
         let dominant = if instant_var > 0.5 * u * u {
             Some((Leading::Instant, instant_var / (u * u)))
         } else {
@@ -238,12 +237,15 @@ impl<'a> Measurer<'a> {
     fn recipe(&self, recipe: Recipe) -> Option<At> {
         match recipe {
             Recipe::Value(series, when) => self.value(series, when),
-            Recipe::Time(when) => self.moment(when).map(|m| self.time(m)),
+            Recipe::Time(when) => self.moment(when).map(|m| self.time(&m)),
             Recipe::BeforeImpact(when) => {
                 let (impact, peak) = (self.moment(When::At(Name::Impact))?, self.moment(when)?);
                 Some(self.gap(&peak, &impact))
             }
-            Recipe::Gap(from, to) => Some(self.gap(&self.moment(from)?, &self.moment(to)?)),
+            Recipe::Gap(from, to) => {
+                let (from, to) = (self.moment(from)?, self.moment(to)?);
+                Some(self.gap(&from, &to))
+            }
             Recipe::Integral(column, part, over) => self.integral(column, part, over),
             Recipe::Steepest(column) => self.rate(column),
             Recipe::Path(who) => self.places().path(who).map(At::stretch),
@@ -281,7 +283,8 @@ impl<'a> Measurer<'a> {
             }
             Recipe::Lasts(over) => {
                 let (from, to) = self.ends(over)?;
-                Some(self.gap(&self.moment(When::At(from))?, &self.moment(When::At(to))?))
+                let (from, to) = (self.moment(When::At(from))?, self.moment(When::At(to))?);
+                Some(self.gap(&from, &to))
             }
             Recipe::Tempo => self.tempo(),
         }
@@ -296,7 +299,7 @@ impl<'a> Measurer<'a> {
         })
     }
 
-    fn moment(&self, when: When) -> Option<Moment> {
+    fn moment(&self, when: When) -> Option<Rc<Moment>> {
         if let Some((_, known)) = self.peaks.borrow().iter().find(|(w, _)| *w == when) {
             return known.clone();
         }
@@ -311,6 +314,7 @@ impl<'a> Measurer<'a> {
             When::Most(series) => self.peak(series, true),
             When::Least(series) => self.peak(series, false),
         };
+        let found = found.map(Rc::new);
         self.peaks.borrow_mut().push((when, found.clone()));
         found
     }
@@ -397,8 +401,8 @@ impl<'a> Measurer<'a> {
         (near(k + half) - near(k.saturating_sub(half))) / (2.0 * half as f64 / self.rate_hz())
     }
 
-    fn time(&self, m: Moment) -> At {
-        At { number: m.time, instant_var: m.event_u_s * m.event_u_s, place: Some(m.place) }
+    fn time(&self, m: &Moment) -> At {
+        At { number: m.time.clone(), instant_var: m.event_u_s * m.event_u_s, place: Some(m.place) }
     }
 
     fn gap(&self, from: &Moment, to: &Moment) -> At {
@@ -429,7 +433,7 @@ impl<'a> Measurer<'a> {
     }
 
     /// Places of a phase, samples, with the events' uncertainties, s.
-    fn stretch(&self, over: Over) -> Option<(Moment, Moment)> {
+    fn stretch(&self, over: Over) -> Option<(Rc<Moment>, Rc<Moment>)> {
         let (from, to) = self.ends(over)?;
         let (from, to) = (self.moment(When::At(from))?, self.moment(When::At(to))?);
         (to.place > from.place && from.place >= 0.0 && to.place <= (self.curves.len() as f64 - 1.0))
