@@ -166,3 +166,68 @@ fn offsets_and_weights_that_do_not_fit() {
     assert_found(&codes(&offset, Hand::Right), "F107");
     assert_found(&codes(&faults::body_weight_off(&three.recording, 1.1), Hand::Right), "Q311");
 }
+
+/// Where the plates lie does not depend on where the target is: 100 mm apart they share nothing, 100 mm into each
+/// other they share what they share.
+#[test]
+fn overlap_does_not_turn_with_the_target() {
+    let one = two();
+    let along = one.recording.plates[1].centre_m() - one.recording.plates[0].centre_m();
+    let edges = one.recording.plates[0].size_m();
+    let wide = if along.x.abs() > along.y.abs() { edges.0 } else { edges.1 };
+    let moved = |gap_m: f64| {
+        let mut out = one.recording.clone();
+        let step = along.normalize() * (wide + gap_m - along.length());
+        out.plates[1].corners_m.iter_mut().for_each(|c| *c += step);
+        out
+    };
+    let said = |recording: &Recording, target: DVec3| {
+        let how = Settings { target: Some(Target::Vector(target)), ..how(Hand::Right) };
+        let found = analyse(recording, &Rig::of_recording(recording), &how).expect("a swing").findings;
+        found.into_iter().filter(|f| f.kind.code == "F105").map(|f| f.seen).collect::<Vec<_>>()
+    };
+    let targets = [(1.0, 0.0), (0.0, 1.0), (0.2, -1.0), (1.0, 1.0), (-0.7, 0.3)];
+    for (x, y) in targets {
+        let target = DVec3::new(x, y, 0.0);
+        assert!(said(&moved(0.1), target).is_empty(), "{target}: {:?}", said(&moved(0.1), target));
+        assert_eq!(said(&moved(-0.1), target), said(&moved(-0.1), DVec3::X), "{target}");
+        assert_eq!(said(&moved(-0.1), target).len(), 1);
+    }
+}
+
+/// A wrong hand, crossed cables and a gap put in doubt what they spoil, and a short gap says what bridges it.
+#[test]
+fn findings_touch_what_they_spoil() {
+    use mechanics::finding::{self, Touch};
+    for kind in [&finding::FEET_SWAPPED, &finding::ENDS_ON_TRAIL] {
+        let found = Finding::new(kind, "");
+        assert!([Touch::Shear, Touch::Cop, Touch::Turn, Touch::Split].iter().all(|t| found.touches(&[*t])));
+        assert!(!found.touches(&[Touch::Up]));
+    }
+    let found = Finding::new(&finding::TURNS_AWAY, "");
+    assert!([Touch::Shear, Touch::Turn, Touch::Signs].iter().all(|t| found.touches(&[*t])));
+    assert!(!found.touches(&[Touch::Up]) && !found.touches(&[Touch::Weight]));
+}
+
+#[test]
+fn a_gap_says_what_bridges_it() {
+    let one = two();
+    let gap = |samples: usize| {
+        let mut out = one.recording.clone();
+        out.analog.channels[2].samples[900..900 + samples].fill(f64::NAN);
+        out
+    };
+    let read = |recording: &Recording, bridge_s: f64| {
+        let conditioning = Some(mechanics::Conditioning { bridge_s, ..mechanics::Conditioning::RAW });
+        let how = Settings { conditioning, ..how(Hand::Right) };
+        let rig = Rig { target: Some(Target::Axis(Axis::PlusX)), ..Rig::of_recording(recording) };
+        let found = analyse(recording, &rig, &how).expect("a swing").findings;
+        found.into_iter().find(|f| f.kind.code == "Q315")
+    };
+    let found = read(&gap(31), 0.0).expect("Q315");
+    assert!(found.touches(&[mechanics::finding::Touch::Up]) && found.plate == Some(0));
+    assert!(found.remedy().contains("--bridge 62 "), "{}", found.remedy());
+    assert!(read(&gap(31), 0.062).is_none() && read(&gap(31), 0.061).is_some());
+    // Longer than a tenth of a second nothing is drawn.
+    assert!(!read(&gap(60), 0.0).expect("Q315").remedy().contains("--bridge"));
+}

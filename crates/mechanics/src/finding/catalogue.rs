@@ -182,7 +182,7 @@ catalogue! {
     FEET_SWAPPED = "Q308", "feet-swapped", Stop, "The feet contradict the target and the hand",
         why "The foot nearer the target must be the lead foot: left for a right-handed player, right for a left-handed one.",
         remedy "Check --target, --hand and the `foot` entries of the rig file.",
-        touches [Split, Signs],
+        touches [Shear, Cop, Turn, Split, Signs],
         source "common practice, no source";
     COP_OFF_PLATE = "Q309", "cop-off-plate", Doubt, "The centre of pressure leaves the plate",
         why "A force cannot act outside the plate: units, origin or corners are wrong, or a foot bridges a gap.",
@@ -215,9 +215,9 @@ catalogue! {
         touches [Cop, Turn],
         source "anatomy: a foot's centre of pressure lies under the foot";
     GAP_IN_SIGNAL = "Q315", "gap-in-signal", Doubt, "A plate channel has no value for part of the time",
-        why "Nothing is defined there; no value was invented.",
+        why "Nothing is defined there and no value was invented: a peak in the gap is lost, and impulses across it are too small.",
         remedy "Export the recording again, or leave that part out.",
-        touches [Time],
+        touches [Everything],
         source "common practice, no source";
     SIGNS_DIFFER = "Q316", "signs-differ", Doubt, "Plates of one rig hold opposite forces",
         why "Turning one plate and not the other is right only if they really were set up differently; otherwise one horizontal axis of it is mirrored.",
@@ -227,7 +227,7 @@ catalogue! {
     ENDS_ON_TRAIL = "Q317", "ends-on-trail", Doubt, "The swing ends on the trail foot",
         why "A full swing finishes on the lead foot; otherwise plates, target or hand are exchanged, and so are lead and trail.",
         remedy "Check --target and --hand, and that each plate's cable goes to its own input.",
-        touches [Split, Signs],
+        touches [Shear, Cop, Turn, Split, Signs],
         source "Ball & Best 2007, J Sports Sci 25:757-770: weight is at the lead foot in the follow-through of most players; Reverse players keep more behind";
     OFFSET_LARGE = "Q318", "offset-large", Stop, "A plate reads a large force while it is unloaded",
         why "The offset is many times the load floor: forces, centres of pressure and moments of this plate, and the net, are wrong by it.",
@@ -298,7 +298,7 @@ catalogue! {
     TURNS_AWAY = "Q332", "turns-away", Doubt, "The largest turn is away from the target",
         why "In the downswing the ground turns the player toward the target. Here it is the other way round for the hand given: either the hand is wrong, or the horizontal forces have the wrong sign.",
         remedy "Check --hand; if it is right, check whose force the channels hold (`force` in a rig file).",
-        touches [Split, Signs],
+        touches [Shear, Turn, Signs],
         source "common practice, no source";
 
     // Q35x: events

@@ -6,6 +6,7 @@ mod clipping;
 mod dropped;
 mod edge;
 mod finish;
+mod gaps;
 mod hand;
 mod markers;
 mod noise;
@@ -42,6 +43,7 @@ fn moments_doubted(plate: usize, findings: &[Finding]) -> bool {
 /// Findings about the recording itself, before anything is done to it.
 pub fn recorded(recording: &Recording, rig: &Rig, plates: &[PlateWrench], findings: &mut Vec<Finding>) {
     rate::check(recording, findings);
+    gaps::remedies(plates, recording.analog.rate_hz, findings);
     clipping::check(recording, rig, findings);
     places::sizes(rig, findings);
     noise::check(plates, recording.analog.rate_hz, findings);
@@ -57,6 +59,7 @@ pub fn plates(
     shadows: &[PlateShadow],
     findings: &mut Vec<Finding>,
 ) {
+    gaps::bridged(plates, findings);
     places::overlaps(shadows, findings);
     units::check(recording, rig, frame, plates, rate_hz, shadows, findings);
     for (plate, shadow) in plates.iter().zip(shadows) {
