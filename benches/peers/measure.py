@@ -24,7 +24,6 @@ BUDGET = {
     "force_gain": 0.006, "moment_gain": 0.01, "crosstalk": 0.006, "zero_n": 1.2, "zero_nm": 0.3,
     "position_m": 0.002, "height_m": 0.003, "angle_rad": 0.005, "skew_s": 0.0005,
 }
-MARK_U_S = 0.002 / np.sqrt(3)  # a mark of the file is good for 2 ms either way
 EVENTS = ("address", "takeaway", "top", "impact", "finish")
 
 
@@ -41,8 +40,10 @@ def read(path):
     labels = [str(label).strip().lower() for label in event["LABELS"]["value"]]
     minutes, seconds = np.asarray(event["TIMES"]["value"])
     times = dict(zip(labels, 60.0 * minutes + seconds))
+    # A mark of the file is good for half a frame of the markers either way; without markers, half a sample.
+    frame_s = 1.0 / c3d["parameters"]["POINT"]["RATE"]["value"][0] if c3d["parameters"]["POINT"]["USED"]["value"][0] else 1.0 / rate
     mass = float(c3d["parameters"]["PROCESSING"]["BODYMASS"]["value"][0])
-    return {"rate": float(rate), "analog": analog, "corners": corners, "origins": origins, "events": times, "mass": mass}
+    return {"rate": float(rate), "analog": analog, "corners": corners, "origins": origins, "events": times, "mass": mass, "mark_u_s": frame_s / 2 / np.sqrt(3)}
 
 
 def skew_matrix(v):
@@ -331,7 +332,7 @@ def rest_of(force, weight, within, length):
 
 def measure(recording):
     """Figures by id, each with its standard uncertainty, and what was found wrong."""
-    rate = recording["rate"]
+    rate, mark_u_s = recording["rate"], recording["mark_u_s"]
     rig = Rig(recording)
     # Channels to wrenches about the golf origin; trail and lead by where the plates lie.
     raw = [rig.matrices[p] @ recording["analog"][6 * p : 6 * p + 6] for p in range(2)]
@@ -432,6 +433,10 @@ def measure(recording):
     phases = {"backswing": ("takeaway", "top"), "downswing": ("top", "impact"), "follow-through": ("impact", "finish")}
     nodes = {o: np.round(np.linspace(place[a], place[b], 17)).astype(int) for o, (a, b) in phases.items()}
     wanted += [k for n in nodes.values() for k in n]
+    around = {}
+    for o, (a, b) in phases.items():
+        middles, apart = np.linspace(place[a], place[b], 17, retstep=True)
+        around[o] = [np.round(np.clip(middles + s * apart / 2, place[a], place[b])).astype(int) for s in (-1, 1)]
     slopes = {}
     length = int(round(0.05 * rate))
     x = np.arange(length) - (length - 1) / 2
@@ -456,7 +461,7 @@ def measure(recording):
     def instant_var(curve, k):
         """What an instant that is not known any better costs."""
         slope = (curve[min(k + half, samples - 1)] - curve[max(k - half, 0)]) / (2 * half) * rate
-        return (slope * MARK_U_S) ** 2
+        return (slope * mark_u_s) ** 2
 
     # Values at peaks and events, times.
     def value_at(name, series, when):
@@ -486,7 +491,7 @@ def measure(recording):
     for name in EVENTS:
         for series in each + ["lead-share"] + entries:
             value_at(f"at.{name}.{series}", series, name)
-        put(f"{name}.time", events[name], extra=MARK_U_S**2)
+        put(f"{name}.time", events[name], extra=mark_u_s**2)
     for a in ("up", "target", "toe"):
         for kind in ("most", "least"):
             for w in ("lead", "trail"):
@@ -511,15 +516,17 @@ def measure(recording):
             kept = curves[series][first : last + 1] - base
             kinds = [("all", kept, np.ones(17))]
             if series.startswith("target"):
-                at_nodes = curves[series][nodes[phase]]
-                kinds += [("driving", np.maximum(kept, 0), at_nodes > 0), ("braking", np.minimum(kept, 0), at_nodes < 0)]
+                # An error counts in a part as far as the force is surely on its side, about each node.
+                u_node = np.sqrt(np.sum(at.parts[series][:, where] ** 2, axis=0))
+                share = [np.clip(0.5 + kept[i - first : j - first + 1] / (2 * np.sqrt(3) * u), 0, 1).mean() for i, j, u in zip(*around[phase], u_node)]
+                kinds += [("driving", np.maximum(kept, 0), np.array(share)), ("braking", np.minimum(kept, 0), 1 - np.array(share))]
             for kind, column, counts in kinds:
                 value = integrate.trapezoid(np.interp(grid, samples_at, column), grid) * step
                 parts = (at.parts[series][:n_sources][:, where] * counts) @ weights
                 n2 = np.mean(np.sum(at.parts[series][n_sources:][:, where] ** 2, axis=0)) * (place[b] - place[a]) * step * step
-                ends = [np.interp(place[e], samples_at, column) * MARK_U_S for e in (a, b)]
+                ends = [np.interp(place[e], samples_at, column) * mark_u_s for e in (a, b)]
                 put(f"impulse.{phase}.{series}.{kind}", value, parts, n2 + ends[0] ** 2 + ends[1] ** 2)
-        put(f"lasts.{phase}", events[b] - events[a], extra=2 * MARK_U_S**2)
+        put(f"lasts.{phase}", events[b] - events[a], extra=2 * mark_u_s**2)
     for who, (k, slope) in slopes.items():
         d = (part(f"up.{who}", k + length - 1) - part(f"up.{who}", k))[:n_sources] / ((length - 1) * step)
         n2 = np.sum(part(f"up.{who}", k)[n_sources:] ** 2) * rate * rate / (x @ x)

@@ -484,7 +484,10 @@ impl<'a> Measurer<'a> {
                 let (first, last) = (first.round() as usize, last.round() as usize);
                 let counted = match part {
                     Part::All => 1.0,
-                    _ => (first..=last).map(|k| counts(k, at.u())).sum::<f64>() / (last - first + 1) as f64,
+                    _ => {
+                        let u = at.u();
+                        (first..=last).map(|k| counts(k, u)).sum::<f64>() / (last - first + 1) as f64
+                    }
                 };
                 (share * counted * duration_s / (NODES - 1) as f64, at)
             })
