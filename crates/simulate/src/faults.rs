@@ -133,6 +133,57 @@ pub fn late_plate(recording: &Recording, plate: usize, by_s: f64) -> Recording {
     out
 }
 
+/// So many samples of one channel of a plate replaced by one value, as by a spark or an error of transmission.
+pub fn spike(
+    recording: &Recording,
+    plate: usize,
+    channel: usize,
+    at_s: f64,
+    value: f64,
+    samples: usize,
+) -> Recording {
+    let mut out = recording.clone();
+    let from = ((at_s * recording.analog.rate_hz).max(0.0).round() as usize).min(recording.analog.len());
+    if let Some(channel) =
+        channels(recording, plate).get(channel).and_then(|k| out.analog.channels.get_mut(*k))
+    {
+        channel.samples.iter_mut().skip(from).take(samples).for_each(|v| *v = value);
+    }
+    out
+}
+
+/// One channel of a plate reads one value all along.
+pub fn dead_channel(recording: &Recording, plate: usize, channel: usize, value: f64) -> Recording {
+    spike(recording, plate, channel, 0.0, value, usize::MAX)
+}
+
+/// A plate stops reading for a while: its channels hold their last value, or fall to 0.
+pub fn dropout(recording: &Recording, plate: usize, from_s: f64, to_s: f64, to_zero: bool) -> Recording {
+    let mut out = recording.clone();
+    let at = |s: f64| ((s * recording.analog.rate_hz).max(0.0).round() as usize).min(recording.analog.len());
+    let (from, to) = (at(from_s), at(to_s));
+    for k in channels(recording, plate) {
+        if let Some(channel) = out.analog.channels.get_mut(k) {
+            let last = channel.samples.get(from).copied().unwrap_or(f64::NAN);
+            let value = if to_zero { 0.0 } else { last };
+            channel.samples.iter_mut().take(to).skip(from).for_each(|v| *v = value);
+        }
+    }
+    out
+}
+
+/// The channels of one plate written in the place of another's.
+pub fn copied_plate(recording: &Recording, from: usize, to: usize) -> Recording {
+    let mut out = recording.clone();
+    for (a, b) in channels(recording, from).into_iter().zip(channels(recording, to)) {
+        let source = recording.analog.channels.get(a).map(|c| c.samples.clone());
+        if let (Some(source), Some(channel)) = (source, out.analog.channels.get_mut(b)) {
+            channel.samples = source;
+        }
+    }
+    out
+}
+
 /// The other hand than the player's.
 pub fn wrong_hand(hand: Hand) -> Hand {
     match hand {

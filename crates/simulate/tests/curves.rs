@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // tests may
 
 use glam::DVec3;
+use mechanics::recording::Channel;
 use mechanics::{Axis, Conditioning, Drift, Finding, Hand, Recording, Rig, Target, Zero};
 use simulate::{Noise, PlateType, PlayerSpec, RigSpec, Style, faults};
 use swing::{Settings, Swing, analyse_into};
@@ -174,4 +175,74 @@ fn a_foot_beside_its_plate() {
     let spoilt = faults::foot_off_plate(&two(Style::late(), 3), 1, 0.3);
     one(&spoilt, "Q311");
     one(&faults::says_little(&spoilt), "Q327");
+}
+
+/// One sample of a horizontal channel, two of a vertical one either way: told with channel, value and time, and nothing
+/// else is made of it that the sound recording does not say.
+#[test]
+fn outliers_are_told_as_outliers() {
+    for style in Style::all() {
+        let sound = two(style.clone(), 3);
+        for (plate, channel, value, samples) in
+            [(0, 0, 900.0, 1), (1, 2, 4000.0, 2), (0, 2, -4000.0, 2), (1, 2, 4000.0, 1), (1, 4, 700_000.0, 3)]
+        {
+            for at_s in [0.35, 2.3] {
+                let spoilt = faults::spike(&sound, plate, channel, at_s, value, samples);
+                let found = one(&spoilt, "Q333");
+                let Channel { label, unit, .. } = &spoilt.analog.channels[plate * 6 + channel];
+                assert!(
+                    found.seen.starts_with(&format!("{label} reads {value:.1} {unit} ")),
+                    "{}",
+                    found.seen
+                );
+                assert!(found.seen.ends_with(&format!("at {at_s:.3} s")), "{}", found.seen);
+                assert_eq!(found.plate, Some(plate));
+                let others: Vec<_> = read(&spoilt, &HOW).1.into_iter().map(|f| f.kind.code).collect();
+                assert!(
+                    !others.iter().any(|c| ["Q318", "F107", "Q321", "Q334", "Q335"].contains(c)),
+                    "{others:?}"
+                );
+            }
+        }
+    }
+}
+
+#[test]
+fn dead_channels_dropouts_and_copies() {
+    for style in Style::all() {
+        let sound = two(style, 5);
+        for plate in [0, 1] {
+            for (channel, value) in [(0, 0.0), (2, 0.0), (2, -3.25), (5, 0.0)] {
+                let spoilt = faults::dead_channel(&sound, plate, channel, value);
+                // Without a vertical force of either kind there may be no swing, but there are findings.
+                let rig = Rig { target: Some(Target::Axis(Axis::PlusX)), ..Rig::of_recording(&spoilt) };
+                let mut findings = Vec::new();
+                let _ = analyse_into(&spoilt, &rig, &HOW, &mut findings);
+                let dead: Vec<_> = findings.iter().filter(|f| f.kind.code == "Q334").collect();
+                assert_eq!(dead.len(), 1, "{channel} {findings:?}");
+                let label = &spoilt.analog.channels[plate * 6 + channel].label;
+                assert!(dead[0].seen.starts_with(&format!("{label} reads {value} ")), "{}", dead[0].seen);
+                assert_eq!(dead[0].plate, Some(plate));
+            }
+            for (to_zero, to_s) in [(true, 1.6), (false, 1.6), (true, 60.0), (false, 60.0)] {
+                let spoilt = faults::dropout(&sound, plate, 1.3, to_s, to_zero);
+                let found = one(&spoilt, "Q335");
+                let (from, to) = found.span_s.expect("a place");
+                let end = to_s.min(sound.analog.duration_s());
+                assert!((from - 1.3).abs() < 0.0025 && (to - end).abs() < 0.0025, "{from} {to}");
+                assert_eq!(found.plate, Some(plate));
+                let drifts = of(&spoilt, "Q327");
+                assert!(
+                    drifts.iter().all(|f| f.plate != Some(plate) && !f.remedy().contains("drift remove"))
+                );
+            }
+            let copied = faults::copied_plate(&sound, 1 - plate, plate);
+            assert_eq!(one(&copied, "Q336").plate, Some(1));
+            assert!(of(&copied, "Q334").is_empty() && of(&copied, "Q335").is_empty());
+        }
+    }
+    // A plate nobody steps on reads exactly 0 all along, and a quiet one is left for the other foot: no fault.
+    let sound = made(Style::late(), RigSpec::three_plates(PlateType::Two), &Noise::USUAL, 4);
+    let unused = faults::never_loaded(&sound, 2);
+    assert!(["Q334", "Q335", "Q336"].iter().all(|code| of(&unused, code).is_empty()));
 }

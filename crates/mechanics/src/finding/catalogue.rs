@@ -300,6 +300,26 @@ catalogue! {
         remedy "Check --hand; if it is right, check whose force the channels hold (`force` in a rig file).",
         touches [Shear, Turn, Signs],
         source "common practice, no source";
+    OUTLIERS = "Q333", "outliers", Stop, "Single samples lie far outside what their neighbours allow",
+        why "A body cannot push and stop pushing within a few samples: a peak there is a spark of the cable or an error of transmission, and every peak, rate and instant of this plate may be that and nothing else.",
+        remedy "Copy or export the recording again. In a table, empty the cells named: they are gaps then, and --bridge draws over short ones.",
+        touches [Everything],
+        source "common practice, no source: the limits are ours, tried on measured recordings";
+    CHANNEL_DEAD = "Q334", "channel-dead", Stop, "A channel never changes while its plate is loaded",
+        why "A cable is off, an input is not switched on, or a column was filled in: all that is worked out from this channel is wrong.",
+        remedy "Check that channel's cable and its place in the file, and record again; nothing in the file says what it should have been.",
+        touches [Everything],
+        source "common practice, no source: no two readings of a loaded plate are alike to the last digit for long";
+    PLATE_HELD = "Q335", "plate-held", Stop, "A plate stops reading for a while",
+        why "All its channels hold one value while it is loaded, or fall to it from a full load between two samples: the connection was lost. Everything of this plate and of the net is wrong meanwhile.",
+        remedy "Record again, with the connection checked; or keep that part out of what you measure.",
+        touches [Everything],
+        source "common practice, no source";
+    PLATES_COPIED = "Q336", "plates-copied", Stop, "Two plates read the same to the last digit",
+        why "One of them is a copy of the other: the second foot is not in the recording, or the rig names its channels wrongly.",
+        remedy "Check the channels named for each plate in the rig file, then the export, and the cables.",
+        touches [Everything],
+        source "common practice, no source: two feet are never the same";
 
     // Q35x: events
     EVENTS_DISAGREE = "Q350", "events-disagree", Doubt, "Two sources disagree about an event",

@@ -3,6 +3,7 @@
 //! Three moments of the analysis call in: [`recorded`] sees the plates as they were recorded, before anything is
 //! filtered or zeroed; [`plates`] sees them as the accounts will; [`swing`] sees the accounts.
 mod clipping;
+mod dead;
 mod dropped;
 mod edge;
 mod finish;
@@ -11,6 +12,7 @@ mod hand;
 mod markers;
 mod noise;
 mod offset;
+mod outliers;
 mod outside;
 mod pendulum;
 mod places;
@@ -45,6 +47,8 @@ pub fn recorded(recording: &Recording, rig: &Rig, plates: &[PlateWrench], findin
     rate::check(recording, findings);
     gaps::remedies(plates, recording.analog.rate_hz, findings);
     clipping::check(recording, rig, findings);
+    outliers::check(recording, rig, findings);
+    dead::check(recording, rig, plates, findings);
     places::sizes(rig, findings);
     noise::check(plates, recording.analog.rate_hz, findings);
 }

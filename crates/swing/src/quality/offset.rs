@@ -29,11 +29,13 @@ pub(super) fn check(
 ) {
     let Some(shadow) = shadows.iter().find(|s| s.plate == plate.plate) else { return };
     let low = shadow.low_n;
-    let empty = || low < 0.1 * shadow.peak_n.max(1.0) || !shadow.loaded || constant(plate, shadow);
+    // Single outliers are no load.
+    let high = high_n(plate);
+    let empty = || low < 0.1 * high.max(1.0) || !shadow.loaded || constant(plate, shadow, high);
     let other = shadows.iter().any(|s| s.loaded && s.plate != shadow.plate);
     let may_rest = low > 0.0 && shadow.loaded && other;
     let limit = rig.load_floor_n / if may_rest { 2.0 } else { 4.0 };
-    if low.abs() > limit && empty() && still(plate, shadow, rate_hz) {
+    if low.abs() > limit && empty() && still(plate, shadow, high, rate_hz) {
         let seen = format!("about {low:+.1} N vertical while unloaded");
         let large = low.abs() > 5.0 * rig.load_floor_n;
         let kind = if large { &finding::OFFSET_LARGE } else { &finding::BASELINE_SEEN };
@@ -48,23 +50,29 @@ pub(super) fn check(
     }
 }
 
+/// Vertical force that a two-hundredth of the samples exceeds, N.
+fn high_n(plate: &PlateWrench) -> f64 {
+    let vertical: Vec<f64> = plate.wrench.force_n.iter().map(|f| f.z).collect();
+    signal::stats::quantile(&vertical, 0.995, &mut Vec::new())
+}
+
 /// A plate that reads as much as a light foot, and never anything else, carries none. Heavier it may be a foot that
 /// stands very still.
-fn constant(plate: &PlateWrench, shadow: &PlateShadow) -> bool {
-    if shadow.low_n.abs() >= 200.0 || shadow.peak_n - shadow.low_n > 200.0 {
+fn constant(plate: &PlateWrench, shadow: &PlateShadow, high_n: f64) -> bool {
+    if shadow.low_n.abs() >= 200.0 || high_n - shadow.low_n > 200.0 {
         return false;
     }
     let vertical: Vec<f64> = plate.wrench.force_n.iter().map(|f| f.z).collect();
     // Peak to peak of noise alone is within five standard deviations either side.
     let range = 10.0 * signal::white::white_noise(&vertical) + 2.0;
-    shadow.peak_n - shadow.low_n < range
+    high_n - shadow.low_n < range
 }
 
 /// True where the plate's low level is held as still as by an empty plate: a light foot rests, but not so.
-fn still(plate: &PlateWrench, shadow: &PlateShadow, rate_hz: f64) -> bool {
+fn still(plate: &PlateWrench, shadow: &PlateShadow, high_n: f64, rate_hz: f64) -> bool {
     let vertical: Vec<f64> = plate.wrench.force_n.iter().map(|f| f.z).collect();
     let length = ((EMPTY_S * rate_hz).round() as usize).max(4);
-    let highest_mean = (0.1 * shadow.peak_n).max(shadow.low_n.abs() * 1.5);
+    let highest_mean = (0.1 * high_n).max(shadow.low_n.abs() * 1.5);
     let search = Search { within: 0..vertical.len(), length, lowest_mean: f64::NEG_INFINITY, highest_mean };
     let noise = signal::white::white_noise(&vertical);
     quietest(&vertical, &search).is_some_and(|w| w.variance.sqrt() <= STILL.0 * noise + STILL.1)

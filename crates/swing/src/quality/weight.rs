@@ -1,6 +1,7 @@
 //! The player's weight: whether it is one, whether it is the player's, whether it stays.
 use crate::address::{ADDRESS_S, Address, STANDING_LEAST_N};
 use crate::analyse::{STANDARD_GRAVITY, Swing, WeightSource};
+use crate::condition::PlateDone;
 use mechanics::finding::{self, Finding};
 use signal::quiet::{Search, quietest};
 
@@ -14,7 +15,10 @@ pub(super) fn check(swing: &Swing, findings: &mut Vec<Finding>) {
         )),
         Some(address) => {
             weight(swing, address, findings);
-            drift(swing, address, findings);
+            // A plate that stopped reading is lighter late than early.
+            if !swing.plates.iter().any(|p| super::dead::unread(p.plate, findings)) {
+                drift(swing, address, findings);
+            }
         }
     }
 }
@@ -25,7 +29,10 @@ const EMPTY_NM: f64 = 2.0;
 
 /// Plates that are empty early and late show their drift directly. One that was taken off is no news.
 fn drifted_plates(swing: &Swing, findings: &mut Vec<Finding>) {
-    for done in swing.done.plates.iter().filter(|d| !d.drift_removed) {
+    let shown = |plate: usize| !super::dead::unread(plate, findings);
+    let plates: Vec<&PlateDone> =
+        swing.done.plates.iter().filter(|d| !d.drift_removed && shown(d.plate)).collect();
+    for done in plates {
         let (Some((early, late)), Some(shadow)) =
             (&done.empty, swing.plates.iter().find(|s| s.plate == done.plate))
         else {
