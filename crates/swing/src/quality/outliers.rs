@@ -121,7 +121,7 @@ mod tests {
         assert!(runs(&with(&|_| 0.0), 40.0).is_empty());
         for length in 1..=3 {
             let spoilt = with(&|k| if (390..390 + length).contains(&k) { -400.0 } else { 0.0 });
-            assert_eq!(runs(&spoilt, 40.0), [390..390 + length]);
+            assert_eq!(runs(&spoilt, 40.0), vec![390..390 + length]);
         }
         assert!(runs(&with(&|k| if (390..394).contains(&k) { 400.0 } else { 0.0 }), 40.0).is_empty());
         // A blow of five samples, a heel strike, a step.
