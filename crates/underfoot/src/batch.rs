@@ -41,7 +41,7 @@ pub fn choose(named: &[PathBuf]) -> Result<Chosen, Fail> {
         let before = chosen.files.len();
         for file in inside.into_iter().filter(|p| p.is_file()) {
             let ending = file.extension().and_then(|e| e.to_str()).unwrap_or("").to_ascii_lowercase();
-            if ENDINGS.contains(&ending.as_str()) && !is_hidden(&file) {
+            if ENDINGS.contains(&ending.as_str()) && !is_hidden(&file) && !is_truth(&file) {
                 chosen.files.push(file);
             } else {
                 chosen.left_out.push(file);
@@ -58,6 +58,11 @@ pub fn choose(named: &[PathBuf]) -> Result<Chosen, Fail> {
 
 fn is_hidden(path: &Path) -> bool {
     path.file_name().is_some_and(|n| n.to_string_lossy().starts_with('.'))
+}
+
+/// The truth that `underfoot simulate` writes beside an invented recording.
+fn is_truth(path: &Path) -> bool {
+    path.file_name().is_some_and(|n| n.to_string_lossy().ends_with(".truth.csv"))
 }
 
 /// Recordings for each core that are in hand at once: their answers are handed on before the next are begun, so that

@@ -11,6 +11,9 @@ pub struct EventArgs {
     /// Place an event by hand: address, takeaway, top, impact or finish at seconds of the recording; may be repeated
     #[arg(long = "set", value_name = "EVENT=SECONDS", value_parser = placed)]
     pub set: Vec<(Name, f64)>,
+    /// How closely events placed by hand are meant: half of a 95 % interval, ms; otherwise 10
+    #[arg(long, value_name = "MS", value_parser = within, requires = "set")]
+    pub set_within: Option<f64>,
     /// The marker on the clubhead; otherwise one is recognised by its label
     #[arg(long, value_name = "LABEL")]
     pub club_marker: Option<String>,
@@ -53,7 +56,11 @@ impl EventArgs {
                 .at("--club-marker")
                 .fix(format!("the recording has {there}")));
         }
-        Ok(EventSettings { by_hand, club_marker: self.club_marker.clone(), ..EventSettings::UNSTATED })
+        Ok(EventSettings {
+            by_hand,
+            club_marker: self.club_marker.clone(),
+            hand_u_s: self.set_within.map(|ms| ms / 1000.0 / view::quantity::COVERAGE),
+        })
     }
 }
 
@@ -63,5 +70,12 @@ fn placed(text: &str) -> Result<(Name, f64), String> {
     match time.trim().parse::<f64>() {
         Ok(time_s) if time_s.is_finite() => Ok((name, time_s)),
         _ => Err("write the time in seconds, for example impact=1.234".into()),
+    }
+}
+
+fn within(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(ms) if (0.0..=500.0).contains(&ms) => Ok(ms),
+        _ => Err("milliseconds between 0 and 500".into()),
     }
 }

@@ -8,7 +8,7 @@ pub fn c3d(recording: &Recording) -> Result<Vec<u8>, Fail> {
     formats::c3d::encode(recording, &formats::c3d::Encoding::PLAIN).map_err(|e| {
         Fail::input(format!("this recording cannot be written as C3D: {e}"))
             .at(&recording.name)
-            .fix("write it as a table instead: give the output a name that ends in .csv")
+            .fix("write it as a table instead: `convert` to a name that ends in .csv, `simulate` with --format csv")
     })
 }
 

@@ -332,9 +332,9 @@ fn landmarks(page: &EventsView, out: &mut String) {
         return;
     }
     let impact = page.events.iter().find(|e| e.name == Name::Impact.name() && !e.estimate);
-    out.push_str("\nLANDMARKS that force alone defines\n");
+    out.push_str("\nLANDMARKS that force alone defines, of curves smoothed to place them (the ledger has the values)\n");
     let mut table = Table::new(&[R, R, R, R, L, L]);
-    let before = if impact.is_some() { "to impact s" } else { "" };
+    let before = if impact.is_some() { "from impact s" } else { "" };
     table.row(["s", "± s", before, "value", "", ""]).rule();
     for l in &page.landmarks {
         table.row([

@@ -78,7 +78,7 @@ pub fn of(recording: &Recording, swing: &Swing, convention: Convention) -> Facts
             SplitBy::NearerTarget => "nearer the target leads",
         },
         about: words::about(&swing.about),
-        conditioning: words::conditioning(&swing.done.asked),
+        conditioning: words::conditioning(&swing.done),
     }
 }
 

@@ -99,7 +99,7 @@ pub fn text(page: &FilterView, suggestion: &Suggestion) -> String {
         Some(hz) => {
             let rounded = up_to_five(hz);
             out.push_str(&format!(
-                "  The highest proposal is {} Hz. One cut-off for forces and moments keeps centres of pressure true.\n  In the rig file:\n\n    [conditioning]\n    low_pass_hz = {rounded}\n    order = {}\n\n  or for one look: --low-pass {rounded} --order {}\n",
+                "  The highest proposal is {} Hz, here up to the next 5 Hz. One cut-off for forces and moments keeps centres of pressure true.\n  In the rig file:\n\n    [conditioning]\n    low_pass_hz = {rounded}\n    order = {}\n\n  or for one look: --low-pass {rounded} --order {}\n",
                 plain(hz, 0),
                 page.order,
                 page.order

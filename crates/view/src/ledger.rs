@@ -474,10 +474,11 @@ fn one_instant(instant: &Instant, out: &mut String) {
     ));
 }
 
-/// Share of the net; "—" where the entries cancel so far that a share would say nothing.
+/// Share of the net; "—" where the entries cancel so far, or the net is so near its ±, that a share would say nothing.
 fn share_of(value_nm: f64, turn: &TurnAccount) -> String {
     let size: f64 = turn.entries.iter().map(|e| e.value_nm.abs()).sum();
-    if turn.sum_nm.abs() < 0.1 * size { "—".into() } else { percent(value_nm, turn.sum_nm) }
+    let unclear = turn.sum_nm.abs() < 2.0 * turn.net_plus_minus_nm;
+    if unclear || turn.sum_nm.abs() < 0.1 * size { "—".into() } else { percent(value_nm, turn.sum_nm) }
 }
 
 /// Figures, their ± and shares for each instant; entries, their sum, the residual, and the same by foot.

@@ -43,6 +43,7 @@ pub fn shown(unit: Unit, figure: &Figure) -> Shown {
         Unit::Radian => (180.0 / std::f64::consts::PI, 1, "°"),
         Unit::Newton | Unit::NewtonMetre => (1.0, 1, unit.symbol()),
         Unit::Second => (1.0, 3, "s"),
+        Unit::Share => (100.0, 1, "%"),
         Unit::One => (1.0, 3, ""),
         other => (1.0, 2, other.symbol()),
     };

@@ -2,7 +2,8 @@
 use crate::quantity::{plain, signed};
 use mechanics::ledger::Ledger;
 use mechanics::uncertainty::{Along, Column, Who};
-use mechanics::{Conditioning, Drift, Hand, LowPass, Zero};
+use mechanics::{Drift, Hand, LowPass, Zero};
+use swing::condition::{Done, PlateDone};
 use swing::{About, Swing};
 
 /// A force component of the player.
@@ -106,23 +107,24 @@ pub fn about(about: &About) -> String {
     }
 }
 
-/// What was done to the plates, in one line: "as recorded", "zero found in the recording; low-pass 50 Hz …".
-pub fn conditioning(how: &Conditioning) -> String {
+/// What was done to the plates, in one line: "as recorded", "zero found in the recording; low-pass 50 Hz …"; what was
+/// asked for but could not be done is said to be so.
+pub fn conditioning(done: &Done) -> String {
+    let how = &done.asked;
     let mut parts = Vec::new();
     if how.bridge_s > 0.0 {
         parts.push(format!("gaps up to {} ms bridged", plain(how.bridge_s * 1e3, 0)));
     }
-    match &how.zero {
-        Zero::Nothing => {}
-        Zero::FileWindow => parts.push("zero from the file's ZERO window".into()),
-        Zero::Interval(from, to) => {
-            parts.push(format!("zero from {} to {} s", plain(*from, 2), plain(*to, 2)))
-        }
-        Zero::Found => parts.push("zero found in the recording".into()),
-        Zero::Empty(empty) => parts.push(format!("zero from {}", empty.name)),
-    }
+    let zero = match &how.zero {
+        Zero::Nothing => None,
+        Zero::FileWindow => Some("zero from the file's ZERO window".to_string()),
+        Zero::Interval(from, to) => Some(format!("zero from {} to {} s", plain(*from, 2), plain(*to, 2))),
+        Zero::Found => Some("zero found in the recording".into()),
+        Zero::Empty(empty) => Some(format!("zero from {}", empty.name)),
+    };
+    parts.extend(zero.map(|what| on_plates(done, what, |p| p.zero.is_some())));
     if how.drift == Drift::Removed {
-        parts.push("drift removed".into());
+        parts.push(on_plates(done, "drift removed".into(), |p| p.drift_removed));
     }
     let pass =
         |low: LowPass| format!("{} Hz (zero-lag Butterworth, order {} both ways)", low.cut_off_hz, low.order);
@@ -136,6 +138,17 @@ pub fn conditioning(how: &Conditioning) -> String {
     }
     parts.extend(how.resample_hz.map(|hz| format!("resampled to {hz} Hz")));
     if parts.is_empty() { "as recorded: no zero taken off, unfiltered".into() } else { parts.join("; ") }
+}
+
+/// What was done, with the plates it was done to where it was not all of them.
+fn on_plates(done: &Done, what: String, did: impl Fn(&PlateDone) -> bool) -> String {
+    let numbers: Vec<String> =
+        done.plates.iter().filter(|p| did(p)).map(|p| (p.plate + 1).to_string()).collect();
+    match numbers.as_slice() {
+        [] => format!("not done on any plate: {what}"),
+        all if all.len() == done.plates.len() => what,
+        some => format!("{what} (plate {} only)", some.join(" and ")),
+    }
 }
 
 /// "right-handed", "left-handed".

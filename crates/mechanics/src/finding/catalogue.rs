@@ -389,6 +389,11 @@ catalogue! {
         remedy "Bridge short gaps with --bridge, or look at the recording with --raw.",
         touches [],
         source "common practice, no source";
+    FILTER_CUTS = "Q365", "filter-cuts", Doubt, "The low-pass takes away movement, not only noise",
+        why "Peaks become lower and later, and rates smaller, by what is cut off.",
+        remedy "Choose a higher cut-off: `underfoot filter --suggest` proposes one; compare with --raw.",
+        touches [Up, Shear, Cop, Turn, Time],
+        source "Winter 2009, ch. 3 (residual analysis); the limit is ours";
 
     // Q37x: uncertainty and metrics
 }

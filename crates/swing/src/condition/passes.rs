@@ -84,6 +84,7 @@ pub fn low_pass(plate: &mut PlateWrench, how: &LowPasses, findings: &mut Vec<Fin
     if apart {
         shift(&wrench.force_n, &mut wrench.moment_nm, 1.0);
     }
+    let before = how.force.as_ref().map(|_| wrench.force_n.clone());
     let mut dropped = 0;
     let mut problem = None;
     let mut pass = |low: &Option<Result<Designed, String>>, vectors: &mut [DVec3]| -> f64 {
@@ -103,6 +104,10 @@ pub fn low_pass(plate: &mut PlateWrench, how: &LowPasses, findings: &mut Vec<Fin
     if apart {
         shift(&wrench.force_n, &mut wrench.moment_nm, -1.0);
     }
+    if let Some((share, name)) = before.and_then(|before| cut(&before, &plate.wrench.force_n)) {
+        let seen = format!("it takes up to {:.0} % of the range of the force {name}", 100.0 * share);
+        findings.push(on(plate, &finding::FILTER_CUTS, seen));
+    }
     if let Some(error) = problem {
         findings.push(on(plate, &finding::FILTER_NOT_POSSIBLE, error));
     }
@@ -113,12 +118,37 @@ pub fn low_pass(plate: &mut PlateWrench, how: &LowPasses, findings: &mut Vec<Fin
     left
 }
 
+/// A low-pass that changes a component by more than this share of its range cuts into the movement. Ours.
+const CUT_SHARE: f64 = 0.05;
+
+/// The component that lost most to the filter, as a share of its range, where that is more than noise and
+/// [`CUT_SHARE`]: a hundredth of the samples may differ by more, so that single outliers do not count.
+fn cut(before: &[DVec3], after: &[DVec3]) -> Option<(f64, &'static str)> {
+    let component = |axis: usize| {
+        let lost: Vec<f64> = before.iter().zip(after).map(|(b, a)| (b[axis] - a[axis]).abs()).collect();
+        let column: Vec<f64> = before.iter().map(|b| b[axis]).collect();
+        let (low, high) = signal::stats::extent(&column)?;
+        let most = signal::stats::quantile(&lost, 0.99, &mut Vec::new());
+        let noise = signal::white::white_noise(&column);
+        (most > 6.0 * noise).then_some(most / (high - low))
+    };
+    ["along the target line", "across it", "up"]
+        .into_iter()
+        .enumerate()
+        .filter_map(|(axis, name)| component(axis).map(|share| (share, name)))
+        .filter(|(share, _)| *share > CUT_SHARE)
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+}
+
 /// Runs the filter over all three components at once; returns how many samples were dropped.
 fn filtered(sections: &[Section], vectors: &mut [DVec3]) -> usize {
     // A `DVec3` is three f64 in a row.
     let lanes: &mut [[f64; 3]] = bytemuck::cast_slice_mut(vectors);
     filter::zero_phase_lanes(sections, lanes, ShortRuns::Drop, &mut Vec::new()).short_samples
 }
+
+/// Slower than this a swing's peaks are lost between samples, Hz; as for recordings (Q328).
+const SLOW_HZ: f64 = 200.0;
 
 /// Resamples every plate; returns the rate that was reached, which is that of the recording where none is asked for
 /// or the one asked for cannot be had.
@@ -139,6 +169,10 @@ pub fn resample(
         }
     };
     let reached = ratio.rate_hz(rate_hz);
+    if reached < SLOW_HZ {
+        let seen = format!("resampled to {reached} Hz");
+        findings.push(Finding::new(&finding::RATE_TOO_LOW, seen));
+    }
     for (plate, done) in plates.iter_mut().zip(done) {
         let one = |vectors: &mut Vec<DVec3>| -> Result<(), String> {
             let mut columns: [Vec<f64>; 3] = Default::default();

@@ -37,15 +37,19 @@ pub(super) fn marks(
     }
 }
 
-/// Candidates placed by hand ("by-hand@1"). Half a sample of the coarser clock is uncertain where nobody says
-/// better.
+/// How closely a person places an instant, as a standard uncertainty, s: a frame of a video at 120 Hz, as a rectangle
+/// to either side. Common practice, no source.
+const HAND_U_S: f64 = 0.005;
+
+/// Candidates placed by hand ("by-hand@2"). Where nobody says better, 5 ms, and never less than half a sample of the
+/// coarser clock.
 pub(super) fn by_hand(
     recording: &Recording,
     how: &EventSettings,
     found: &mut Vec<Event>,
     findings: &mut Vec<Finding>,
 ) {
-    let u_s = how.hand_u_s.unwrap_or_else(|| half_a_sample_s(coarser_hz(recording)));
+    let u_s = how.hand_u_s.unwrap_or_else(|| HAND_U_S.max(half_a_sample_s(coarser_hz(recording))));
     for &(name, time_s) in &how.by_hand {
         if within(recording, time_s) {
             found.push(Event {
@@ -53,7 +57,7 @@ pub(super) fn by_hand(
                 time_s,
                 u_s,
                 source: Source::Hand,
-                method: "by-hand@1",
+                method: "by-hand@2",
                 seen: "placed by hand".into(),
             });
         } else {

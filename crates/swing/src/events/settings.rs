@@ -8,7 +8,7 @@ pub struct EventSettings {
     pub by_hand: Vec<(Name, f64)>,
     /// Label of a marker on the clubhead; otherwise one is recognised by its label.
     pub club_marker: Option<String>,
-    /// Standard uncertainty of an instant placed by hand, s; `None`: half a sample, as a rectangle.
+    /// Standard uncertainty of an instant placed by hand, s; `None`: 5 ms, never less than half a sample.
     pub hand_u_s: Option<f64>,
 }
 

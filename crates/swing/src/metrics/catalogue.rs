@@ -43,11 +43,11 @@ fn forces(list: &mut Vec<Metric>) {
         for who in [Who::Net, Who::Lead, Who::Trail] {
             extremes(list, Group::Forces, account(Column::Force(who, along)));
         }
-        let opposition = account(Column::Opposition(along));
-        for recipe in
-            [Recipe::Value(opposition, When::Most(opposition)), Recipe::Time(When::Most(opposition))]
-        {
-            list.push(metric(Group::Forces, recipe));
+        // Two feet that press down cannot press against each other.
+        if along != Along::Up {
+            let most = When::Most(account(Column::Opposition(along)));
+            list.push(metric(Group::Forces, Recipe::Value(account(Column::Opposition(along)), most)));
+            list.push(metric(Group::Forces, Recipe::Time(most)));
         }
     }
     extremes(list, Group::Forces, account(Column::LeadShare));

@@ -28,6 +28,8 @@ pub struct Figure {
     pub by_weight: Option<(f64, f64)>,
     /// When it is, s of the recording's own time, for figures of an instant.
     pub at_s: Option<f64>,
+    /// The sample of the accounts whose value it is, for figures at a peak: there the parts add up.
+    pub sample: Option<usize>,
     /// What contributes most to the uncertainty, with its share of the variance, 0..1.
     pub dominant: Option<(Leading, f64)>,
     /// True where it rests on an estimated event.

@@ -30,11 +30,13 @@ pub struct At {
     instant_var: f64,
     /// Samples, real-valued; `None` for a figure of a stretch.
     place: Option<f64>,
+    /// The sample whose value it is, at a peak.
+    sample: Option<usize>,
 }
 
 impl At {
     fn stretch(number: Uncertain) -> Self {
-        Self { number, instant_var: 0.0, place: None }
+        Self { number, instant_var: 0.0, place: None, sample: None }
     }
 }
 
@@ -126,7 +128,7 @@ impl<'a> Measurer<'a> {
         if !missing.is_empty() {
             return Err(Absent::Missing(missing));
         }
-        let At { number, instant_var, place } =
+        let At { number, instant_var, place, sample } =
             self.recipe(metric.recipe).filter(|at| at.number.value.is_finite()).ok_or(Absent::Undefined)?;
         let by_weight = self.weight.as_ref().filter(|w| metric.unit.by_weight() && w.value > 0.0).map(|w| {
             let share = number.over(w).with(instant_var.sqrt() / w.value);
@@ -154,6 +156,7 @@ impl<'a> Measurer<'a> {
             u,
             by_weight,
             at_s: place.map(|p| p / self.rate_hz() + start_s),
+            sample,
             dominant,
             estimated: self.estimates && metric.needs.iter().any(|n| self.is_estimate(*n)),
             touched_by: Vec::new(),
@@ -254,6 +257,7 @@ impl<'a> Measurer<'a> {
                 number,
                 instant_var: 0.0,
                 place: Some(place),
+                sample: None,
             }),
             Recipe::Between(when) => self.between(when),
             Recipe::StanceWidth => {
@@ -279,12 +283,13 @@ impl<'a> Measurer<'a> {
                 let force = Column::Force(Who::Net, along);
                 let number = self.column_at(force, moment.sample?);
                 let number = self.found_at(number, &moment, false, self.curves.column(force)).times(sign);
-                Some(At { number, instant_var: 0.0, place: Some(moment.place) })
+                Some(At { number, instant_var: 0.0, place: Some(moment.place), sample: None })
             }
             Recipe::Lasts(over) => {
                 let (from, to) = self.ends(over)?;
                 let (from, to) = (self.moment(When::At(from))?, self.moment(When::At(to))?);
-                Some(self.gap(&from, &to))
+                // Events out of order span nothing.
+                Some(self.gap(&from, &to)).filter(|lasts| lasts.number.value > 0.0)
             }
             Recipe::Tempo => self.tempo(),
         }
@@ -402,12 +407,17 @@ impl<'a> Measurer<'a> {
     }
 
     fn time(&self, m: &Moment) -> At {
-        At { number: m.time.clone(), instant_var: m.event_u_s * m.event_u_s, place: Some(m.place) }
+        At {
+            number: m.time.clone(),
+            instant_var: m.event_u_s * m.event_u_s,
+            place: Some(m.place),
+            sample: m.sample,
+        }
     }
 
     fn gap(&self, from: &Moment, to: &Moment) -> At {
         let instant_var = from.event_u_s * from.event_u_s + to.event_u_s * to.event_u_s;
-        At { number: to.time.minus(&from.time), instant_var, place: None }
+        At { number: to.time.minus(&from.time), instant_var, place: None, sample: None }
     }
 
     fn value(&self, series: Series, when: When) -> Option<At> {
@@ -429,7 +439,7 @@ impl<'a> Measurer<'a> {
         // How fast the curve runs there decides what an uncertain instant costs.
         let slope = self.slope(curve, nearest);
         let moved = if moment.event_u_s > 0.0 && slope.is_finite() { slope * moment.event_u_s } else { 0.0 };
-        Some(At { number, instant_var: moved * moved, place: Some(moment.place) })
+        Some(At { number, instant_var: moved * moved, place: Some(moment.place), sample: moment.sample })
     }
 
     /// Places of a phase, samples, with the events' uncertainties, s.
@@ -502,7 +512,7 @@ impl<'a> Measurer<'a> {
         let one = nodes.iter().map(|(_, u)| u.noise_var).sum::<f64>() / NODES as f64;
         number.noise_var = one * duration_s * step + above.map_or(0.0, |w| time * time * w.noise_var);
         let ends = [&from, &to].map(|m| taken(instants::at(curve, m.place) - base) * m.event_u_s);
-        Some(At { number, instant_var: ends[0] * ends[0] + ends[1] * ends[1], place: None })
+        Some(At { number, instant_var: ends[0] * ends[0] + ends[1] * ends[1], place: None, sample: None })
     }
 
     fn rate(&self, column: Column) -> Option<At> {
@@ -516,7 +526,12 @@ impl<'a> Measurer<'a> {
             Uncertain::function(found.slope * per_s, &[(1.0 / span_s, &last), (-1.0 / span_s, &first)]);
         let noise = found.noise * per_s;
         number.noise_var = noise * noise * first.noise_var;
-        Some(At { number, instant_var: 0.0, place: Some(found.from as f64 + (length - 1) as f64 / 2.0) })
+        Some(At {
+            number,
+            instant_var: 0.0,
+            place: Some(found.from as f64 + (length - 1) as f64 / 2.0),
+            sample: None,
+        })
     }
 
     fn places(&self) -> &Places {
@@ -571,7 +586,7 @@ impl<'a> Measurer<'a> {
         let slope = (run(Flat::Target) * sx.value + run(Flat::Toe) * sy.value) / square * self.rate_hz()
             / (2.0 * half as f64);
         let moved = if moment.event_u_s > 0.0 && slope.is_finite() { slope * moment.event_u_s } else { 0.0 };
-        Some(At { number, instant_var: moved * moved, place: Some(moment.place) })
+        Some(At { number, instant_var: moved * moved, place: Some(moment.place), sample: None })
     }
 
     fn tempo(&self) -> Option<At> {
@@ -585,7 +600,7 @@ impl<'a> Measurer<'a> {
         // The top is in both durations: GUM 5.1.2.
         let parts = [u0 / down, u1 * (1.0 / down + back / (down * down)), u2 * back / (down * down)];
         let instant_var = parts.iter().map(|p| p * p).sum();
-        Some(At { number: Uncertain::exact(back / down), instant_var, place: None })
+        Some(At { number: Uncertain::exact(back / down), instant_var, place: None, sample: None })
     }
 
     // ── the centre of mass: integrals of the net force from the middle of the quiet interval ──

@@ -98,6 +98,8 @@ pub enum Unit {
     Radian,
     /// N·m/m
     NewtonMetrePerMetre,
+    /// 1, a share of a whole
+    Share,
     /// 1
     One,
 }
@@ -117,7 +119,7 @@ impl Unit {
             Self::Second => "s",
             Self::Radian => "rad",
             Self::NewtonMetrePerMetre => "N·m/m",
-            Self::One => "1",
+            Self::Share | Self::One => "1",
         }
     }
     /// True where the value divided by body weight is a figure of its own (%BW, N·m/kg).

@@ -133,7 +133,7 @@ pub fn unit(series: Series) -> Unit {
         Series::Account(column) => match column {
             Column::Force(..) | Column::Opposition(_) => Unit::Newton,
             Column::Cop(..) => Unit::Metre,
-            Column::LeadShare => Unit::One,
+            Column::LeadShare => Unit::Share,
             _ => Unit::NewtonMetre,
         },
         Series::Velocity(_) => Unit::MetrePerSecond,
@@ -262,7 +262,9 @@ pub fn label(recipe: Recipe) -> String {
         Recipe::Gap(a, b) => format!("from {} to {}", peak(a), peak(b)),
         Recipe::Integral(c, p, o) => {
             let of = series(Series::Account(c));
-            format!("impulse of {of}{} {}", part(c, p).1, over(o).1)
+            let above =
+                if matches!(c, Column::Force(Who::Net, Along::Up)) { " above body weight" } else { "" };
+            format!("impulse of {of}{above}{} {}", part(c, p).1, over(o).1)
         }
         Recipe::Steepest(c) => format!("loading rate, {}", series(Series::Account(c))),
         Recipe::Path(w) => format!("{} cop, length of path", who(w)),
@@ -291,7 +293,8 @@ pub fn unit_of(recipe: Recipe) -> Unit {
         Recipe::Steepest(_) => Unit::NewtonPerSecond,
         Recipe::Path(_) | Recipe::Extent(..) | Recipe::StanceWidth => Unit::Metre,
         Recipe::Speed(..) => Unit::MetrePerSecond,
-        Recipe::Between(_) | Recipe::Tempo => Unit::One,
+        Recipe::Between(_) => Unit::Share,
+        Recipe::Tempo => Unit::One,
         Recipe::StanceAngle => Unit::Radian,
         Recipe::Placement(..) => Unit::NewtonMetrePerMetre,
     }

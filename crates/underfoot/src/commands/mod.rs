@@ -86,9 +86,15 @@ pub fn no_swing(loaded: &Loaded, error: SwingError) -> Fail {
             let told = view::findings::view(&loaded.findings);
             let why =
                 told.iter().find(|f| f.severity == "stop").map_or(String::new(), |f| format!(": {}", f.seen));
-            Fail::input(format!("the recording describes no force plate that can be read{why}")).at(place).fix(
-                "see what is there with `underfoot inspect`, then describe the plates with `underfoot rig new`",
-            )
+            let beside = loaded.path.with_file_name("rig.toml");
+            let fix = if loaded.rig_file.is_none() && beside.is_file() {
+                "a rig file lies beside it: try --rig with that rig.toml".to_string()
+            } else {
+                "see what is there with `underfoot inspect`, then describe the plates with `underfoot rig new`".into()
+            };
+            Fail::input(format!("the recording describes no force plate that can be read{why}"))
+                .at(place)
+                .fix(fix)
         }
         SwingError::NothingLoaded(peak) => Fail::input(format!(
             "no plate is ever loaded; the largest vertical force is {peak:.1} N"

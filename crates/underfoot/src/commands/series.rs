@@ -60,14 +60,18 @@ pub fn run(options: &Series) -> Done {
             .at("--uncertainty")
             .fix("leave --frame out, or write a second file without --uncertainty"));
     }
-    let format = options.format.unwrap_or_else(|| {
-        let ending = options.out.as_ref().and_then(|p| p.extension()).map(|e| e.to_ascii_lowercase());
-        match ending.as_ref().and_then(|e| e.to_str()) {
-            Some("parquet") => Format::Parquet,
-            Some("json") => Format::Json,
-            _ => Format::Csv,
+    let name_ends = options.out.as_ref().and_then(|p| p.extension()).map(|e| e.to_ascii_lowercase());
+    let format = match (options.format, name_ends.as_ref().and_then(|e| e.to_str())) {
+        (Some(format), _) => format,
+        (None, Some("parquet")) => Format::Parquet,
+        (None, Some("json")) => Format::Json,
+        (None, Some("csv" | "txt") | None) => Format::Csv,
+        (None, Some(other)) => {
+            return Err(Fail::usage(format!("\".{other}\" is no format of a series"))
+                .at("-o")
+                .fix("end the name in .csv, .parquet or .json, or state --format"));
         }
-    });
+    };
     if format == Format::Parquet && options.out.is_none() {
         return Err(Fail::usage("Parquet needs a file to write to").at("-o").fix("add -o OUT.parquet"));
     }
@@ -134,7 +138,7 @@ fn facts(loaded: &Loaded, swing: &Swing, convention: Convention) -> SeriesFacts 
         hand: words::hand(swing.player.hand),
         target: words::direction(swing.frame.axes.x_axis),
         about: words::about(&swing.about),
-        conditioning: words::conditioning(&swing.done.asked),
+        conditioning: words::conditioning(&swing.done),
         load_floor_n: loaded.rig.load_floor_n,
         unloaded: UNLOADED,
         origin_lab_m: swing.frame.origin_m.to_array(),

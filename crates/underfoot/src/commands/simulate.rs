@@ -106,7 +106,9 @@ pub fn run(options: &Simulate) -> Done {
         PlatesWord::Two => RigSpec::two_plates(kind),
         PlatesWord::Three => RigSpec::three_plates(kind),
     };
-    let rig = RigSpec { rate_hz: options.rate, ..rig }.in_lab(
+    // Markers at up to 250 Hz, a whole fraction of the plates' rate, as C3D asks.
+    let marker_rate_hz = options.rate / (options.rate / 250.0).ceil();
+    let rig = RigSpec { rate_hz: options.rate, marker_rate_hz, ..rig }.in_lab(
         Axis::PlusZ,
         options.target.unit(),
         glam::DVec3::ZERO,

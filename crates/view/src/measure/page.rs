@@ -44,20 +44,24 @@ impl Figures<'_> {
         let Some((m, f)) = self.get(id) else { return ["—".into(), String::new()] };
         let Unit { value, plus_minus, decimals, .. } = units::shown(m.metric.unit, f);
         let (value, plus_minus) = with_plus_minus(value, plus_minus, decimals);
-        let mark = match (f.estimated, f.touched_by.is_empty()) {
-            (true, _) => "~",
-            (false, false) => "▲",
-            (false, true) => "",
-        };
-        [format!("{value}{mark}"), plus_minus]
+        [format!("{value}{}", mark(f)), plus_minus]
+    }
+    /// The same with at most one decimal, and that one wherever a figure of the table has it, so that points line up.
+    fn lined_up(&self, id: &str, table: &[String]) -> [String; 2] {
+        let digits =
+            |id: &str| self.get(id).map_or(0, |(m, f)| decimals(units::shown(m.metric.unit, f).plus_minus));
+        let Some((m, f)) = self.get(id) else { return ["—".into(), String::new()] };
+        let digits = table.iter().map(|id| digits(id)).max().unwrap_or(1).min(1);
+        let Unit { value, plus_minus, .. } = units::shown(m.metric.unit, f);
+        [format!("{}{}", signed(value, digits), mark(f)), plain(plus_minus, digits)]
     }
     fn unit(&self, id: &str) -> &'static str {
         self.get(id).map_or("", |(m, f)| units::shown(m.metric.unit, f).unit)
     }
-    /// Time of an instant: before impact where impact is known, else in the recording's time.
+    /// Time of an instant: from impact (negative before it) where impact is known, else in the recording's time.
     fn when(&self, id: &str) -> String {
         match (self.get(&format!("{id}.before-impact")), self.get(&format!("{id}.time"))) {
-            (Some((_, f)), _) => plain(-f.value, 3),
+            (Some((_, f)), _) => format!("{}{}", signed(-f.value, 3), if f.estimated { "~" } else { "" }),
             (None, Some((_, f))) => plain(f.value, 3),
             _ => "—".into(),
         }
@@ -67,6 +71,15 @@ impl Figures<'_> {
     }
     fn two_feet(&self) -> bool {
         self.get("up.lead.most").is_some()
+    }
+}
+
+/// What stands beside a figure: "~" where it rests on an estimate, "▲" where a finding puts it in doubt.
+fn mark(figure: &Figure) -> &'static str {
+    match (figure.estimated, figure.touched_by.is_empty()) {
+        (true, _) => "~",
+        (false, false) => "▲",
+        (false, true) => "",
     }
 }
 
@@ -92,8 +105,8 @@ fn events(page: &MeasureView, figures: &Figures, out: &mut String) {
         figures.get(id).map(|(_, f)| {
             let (value, plus_minus) = with_plus_minus(f.value, COVERAGE * f.u, 3);
             let unit = if id == "tempo" { "" } else { " s" };
-            let mark = if f.estimated { " (estimated)" } else { "" };
-            format!("{name} {} ± {plus_minus}{unit}{mark}", value.trim_start_matches('+'))
+            let mark = mark(f);
+            format!("{name} {}{mark} ± {plus_minus}{unit}", value.trim_start_matches('+'))
         })
     };
     let phases: Vec<String> = [
@@ -115,14 +128,14 @@ fn events(page: &MeasureView, figures: &Figures, out: &mut String) {
 fn in_words(figures: &Figures, out: &mut String) {
     let swing = &figures.0.swing;
     let (unit_n, unit) = swing.body_weight_n.map_or((1.0, "N"), |w| (w.newton / 100.0, "%BW"));
-    let sample = |id: &str| {
-        let at_s = figures.get(id)?.1.at_s?;
-        let k = ((at_s - swing.start_s) * swing.rate_hz).round();
-        (k >= 0.0 && k < swing.ledger.turn_nm.len() as f64).then_some(k as usize)
-    };
+    // The sample of the peak's value, so that the sentence says what the table says.
+    let sample = |id: &str| figures.get(id)?.1.sample;
     let when = |id: &str| match figures.get(&format!("{id}.before-impact")) {
-        Some((_, f)) if f.value >= 0.0 => format!("{} s before impact", plain(f.value, 3)),
-        Some((_, f)) => format!("{} s after impact", plain(-f.value, 3)),
+        Some((_, f)) => {
+            let way = if f.value >= 0.0 { "before" } else { "after" };
+            let impact = if f.estimated { "the estimated impact" } else { "impact" };
+            format!("{} s {way} {impact}", plain(f.value.abs(), 3))
+        }
         None => format!("At {} s", figures.when(id)),
     };
     let mut told: Vec<(usize, String)> = Vec::new();
@@ -182,7 +195,7 @@ fn forces(figures: &Figures, out: &mut String) {
         ("toe", "least", "toe, least"),
     ];
     let unit = figures.unit("up.net.most");
-    let when = if figures.knows_impact() { "s to impact" } else { "at s" };
+    let when = if figures.knows_impact() { "s from impact" } else { "at s" };
     let whose = if figures.two_feet() { "at each foot's own peaks" } else { "at the peaks of the net" };
     out.push_str(&format!("FORCES {whose}, ± half of a 95 % interval\n"));
     let sides: &[&str] = if figures.two_feet() { &["lead", "trail", "net"] } else { &["net"] };
@@ -196,11 +209,15 @@ fn forces(figures: &Figures, out: &mut String) {
     }
     let mut table = Table::new(&columns);
     table.row(head).row(units).rule();
+    let ids: Vec<String> = accounts
+        .iter()
+        .flat_map(|(account, extreme, _)| sides.iter().map(move |side| format!("{account}.{side}.{extreme}")))
+        .collect();
     for (account, extreme, label) in accounts {
         let mut row = vec![label.to_string()];
         for side in sides {
             let id = format!("{account}.{side}.{extreme}");
-            let [value, plus_minus] = figures.pair(&id);
+            let [value, plus_minus] = figures.lined_up(&id, &ids);
             row.extend([value, plus_minus, figures.when(&id)]);
         }
         table.row(row);
@@ -223,25 +240,30 @@ fn forces(figures: &Figures, out: &mut String) {
 
 /// Turn about every point that this recording allows.
 fn points(figures: &Figures, out: &mut String) {
-    let when = if figures.knows_impact() { "s to impact" } else { "at s" };
+    let when = if figures.knows_impact() { "s from impact" } else { "at s" };
     let mut table = Table::new(&[L, R, R, R, R, R, R]);
     table.row(["TURN about", "most", "±", "", "least", "±", ""]);
     table.row(["", "N·m", "", when, "N·m", "", when]).rule();
     let mut any = false;
-    for (point, label) in [
+    let points = [
         ("net-cop", "the net cop"),
         ("mid-cop", "the midpoint of the cops"),
         ("stance", "the stance centre at address"),
         ("rig-centre", "the rig's centre"),
         ("lead-plate", "the lead plate's centre"),
         ("trail-plate", "the trail plate's centre"),
-    ] {
+    ];
+    let ids: Vec<String> = points
+        .iter()
+        .flat_map(|(point, _)| [format!("turn.{point}.most"), format!("turn.{point}.least")])
+        .collect();
+    for (point, label) in points {
         let (most, least) = (format!("turn.{point}.most"), format!("turn.{point}.least"));
         if figures.get(&most).is_none() {
             continue;
         }
         any = true;
-        let ([a, b], [c, d]) = (figures.pair(&most), figures.pair(&least));
+        let ([a, b], [c, d]) = (figures.lined_up(&most, &ids), figures.lined_up(&least, &ids));
         table.row([label.to_string(), a, b, figures.when(&most), c, d, figures.when(&least)]);
     }
     if any {
@@ -259,7 +281,7 @@ fn turn(figures: &Figures, out: &mut String) {
     }
     out.push_str(&format!(
         "ENTRIES of turn about the net cop where it is greatest, {} {}\n",
-        if figures.knows_impact() { "s to impact:" } else { "s:" },
+        if figures.knows_impact() { "s from impact:" } else { "s:" },
         figures.when(&format!("{about}.most"))
     ));
     let mut table = Table::new(&[L, R, R, R]);
@@ -268,7 +290,7 @@ fn turn(figures: &Figures, out: &mut String) {
     let whole = figures.get(&format!("{about}.most")).map_or(f64::NAN, |(_, f)| f.value);
     let line = |table: &mut Table, id: &str, label: &str| {
         if let Some((_, f)) = figures.get(id) {
-            let [value, plus_minus] = figures.pair(id);
+            let [value, plus_minus] = figures.lined_up(id, &[format!("{about}.most"), id.to_string()]);
             let share = 100.0 * f.value / whole;
             let share = if share.is_finite() { format!("{} %", signed(share, 0)) } else { "—".into() };
             table.row([label.to_string(), value, plus_minus, share]);
@@ -302,8 +324,7 @@ fn weight(figures: &Figures, out: &mut String) {
         let id = format!("at.{name}.lead-share");
         figures.get(&id).map(|(_, f)| {
             let (value, plus_minus) = with_plus_minus(100.0 * f.value, 100.0 * COVERAGE * f.u, 0);
-            let mark = if f.estimated { "~" } else { "" };
-            format!("{name} {}{mark} ± {plus_minus}", value.trim_start_matches('+'))
+            format!("{name} {}{} ± {plus_minus}", value.trim_start_matches('+'), mark(f))
         })
     };
     let shares: Vec<String> =
@@ -314,7 +335,7 @@ fn weight(figures: &Figures, out: &mut String) {
     let stance = |id: &str, name: &str, factor: f64, unit: &str| {
         figures.get(id).map(|(_, f)| {
             let (value, plus_minus) = with_plus_minus(factor * f.value, factor * COVERAGE * f.u, 0);
-            format!("{name} {} ± {plus_minus} {unit}", value.trim_start_matches('+'))
+            format!("{name} {}{} ± {plus_minus} {unit}", value.trim_start_matches('+'), mark(f))
         })
     };
     let lines: Vec<String> = [
@@ -444,5 +465,7 @@ fn leading(measured: &Measurement, out: &mut String) {
         100,
         "  ",
     ));
-    out.push_str("  ▲ a finding puts the figure in doubt · ~ it rests on an estimated event\n");
+    out.push_str(
+        "  Values at a peak are those of its sample, so that parts add up; its time is the vertex of a parabola around it. ± of\n  a peak holds what noise adds to a greatest value.\n  ▲ a finding puts the figure in doubt · ~ it rests on an estimated event\n",
+    );
 }

@@ -89,7 +89,7 @@ pub fn line(page: &MeasureView) -> Line {
             body("up.net.most"),
             body("target.net.most"),
             body("turn.net-cop.most"),
-            body("tempo"),
+            body("tempo").trim_start_matches('+').to_string(),
             found,
         ],
     }
@@ -130,8 +130,7 @@ pub fn tidy(pages: &[MeasureView]) -> String {
 }
 
 /// The first row of [`tidy`].
-pub const TIDY_HEAD: &str =
-    "recording,metric,unit,value,u,body_unit,body_value,body_plus_minus_95,at_s,estimate,touched_by,absent\n";
+pub const TIDY_HEAD: &str = "recording,metric,label,unit,value,u,plus_minus_95,body_unit,body_value,body_plus_minus_95,at_s,led_by,estimate,touched_by,absent\n";
 
 /// The rows of one recording in [`tidy`].
 pub fn tidy_rows(page: &MeasureView) -> String {
@@ -146,16 +145,19 @@ pub fn tidy_rows(page: &MeasureView) -> String {
     };
     for m in &page.metrics {
         out.push_str(&format!(
-            "{},{},{},{},{},{},{},{},{},{},{},{}\n",
+            "{},{},{},{},{},{},{},{},{},{},{},{},{},{},{}\n",
             quoted(&page.facts.recording),
             m.id,
+            quoted(m.label),
             m.unit,
             number(m.value),
             number(m.u),
+            number(m.plus_minus),
             m.body_unit.unwrap_or(""),
             number(m.body_value),
             number(m.body_plus_minus),
             number(m.at_s),
+            m.led_by.unwrap_or(""),
             m.estimate,
             m.touched_by.join(" "),
             quoted(m.absent.as_deref().unwrap_or("")),
