@@ -39,6 +39,14 @@ pub struct Analog {
 }
 
 impl Analog {
+    /// Faster than this no plate is sampled, Hz: a larger rate is taken for a mistake and not believed.
+    pub const FASTEST_HZ: f64 = 1e7;
+
+    /// True for a rate that a recording can have: above 0 and no more than [`Analog::FASTEST_HZ`].
+    pub fn is_rate(rate_hz: f64) -> bool {
+        rate_hz > 0.0 && rate_hz <= Self::FASTEST_HZ
+    }
+
     /// Samples per channel.
     pub fn len(&self) -> usize {
         self.channels.first().map_or(0, |c| c.samples.len())

@@ -9,10 +9,8 @@
 pub mod filter;
 pub mod gaps;
 pub mod integrate;
-pub mod lag;
 pub mod line;
 pub mod math;
-pub mod onset;
 pub mod periodic;
 pub mod propagate;
 pub mod quiet;

@@ -68,6 +68,13 @@ impl Asked {
 }
 
 impl How {
+    /// The same without an order of the low-pass, and that order: where a cut-off is being looked for, there is none yet.
+    pub fn without_order(&self) -> (Self, Option<usize>) {
+        let mut how = self.clone();
+        let order = how.conditioning.order.take().map(usize::from);
+        (how, order)
+    }
+
     /// Reads a recording and its rig.
     pub fn load(&self, file: &Path) -> Result<Loaded, Fail> {
         load(file, self.rig.as_deref())

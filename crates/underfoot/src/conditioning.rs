@@ -31,7 +31,7 @@ pub struct ConditioningArgs {
     moment_low_pass: Option<f64>,
     /// Order of one of the two passes (2 gives the fourth-order zero-lag filter of papers)
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=8))]
-    order: Option<u8>,
+    pub order: Option<u8>,
     /// Samples a second of everything that follows
     #[arg(long, value_name = "HZ", value_parser = hertz)]
     resample: Option<f64>,

@@ -1,6 +1,6 @@
 //! What a person may say about the events of a recording.
 use clap::Args;
-use swing::events::{EventSettings, Name, name_of};
+use swing::events::{EventSettings, Name, name_of, same_marker};
 use underfoot::fail::Fail;
 use underfoot::open::Loaded;
 
@@ -47,7 +47,7 @@ impl EventArgs {
                 .fix("the order is address, takeaway, top, impact, finish"));
         }
         if let Some(label) = &self.club_marker
-            && !loaded.recording.markers.iter().any(|m| m.label.trim().eq_ignore_ascii_case(label.trim()))
+            && !loaded.recording.markers.iter().any(|m| same_marker(&m.label, label))
         {
             let labels: Vec<&str> =
                 loaded.recording.markers.iter().take(30).map(|m| m.label.trim()).collect();

@@ -99,10 +99,9 @@ fn length_m(groups: &[Group], findings: &mut Vec<Finding>) -> f64 {
 
 /// Analog and marker rates. The number of samples in a frame is a fact of the layout, so the two are tied.
 fn rates(view: &View, findings: &mut Vec<Finding>) -> (f64, f64) {
-    let rate = |group| {
-        find(&view.groups, group, "RATE").and_then(|p| p.number(0)).filter(|r| *r > 0.0 && r.is_finite())
-    };
-    let header = Some(f64::from(view.header.rate_hz)).filter(|r| *r > 0.0 && r.is_finite());
+    let rate =
+        |group| find(&view.groups, group, "RATE").and_then(|p| p.number(0)).filter(|r| Analog::is_rate(*r));
+    let header = Some(f64::from(view.header.rate_hz)).filter(|r| Analog::is_rate(*r));
     let samples = view.layout.samples_per_frame as f64;
     let (points, analog) = (rate("POINT"), rate("ANALOG"));
     let frames_hz = points.or(header);

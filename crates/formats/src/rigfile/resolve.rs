@@ -8,8 +8,8 @@ use glam::DVec3;
 use mechanics::finding::RIG_CONTRADICTS_FILE;
 use mechanics::rig::{LOAD_FLOOR_N, up_of_plates};
 use mechanics::{
-    Axis, Checked, Conditioning, ErrorBudget, Finding, Measures, Plate, Recording, Rig, Sensing, Target,
-    Trigger, TriggerKind,
+    Analog, Axis, Checked, Conditioning, ErrorBudget, Finding, Measures, Plate, Recording, Rig, Sensing,
+    Target, Trigger, TriggerKind,
 };
 
 /// Corners of rig and recording that differ by more are reported, m. Common practice, no source: a tape measure
@@ -27,7 +27,7 @@ impl RigFile {
     /// Gives a recording the rig's rate where the rig states one; a recording that says otherwise is reported.
     pub fn apply_rate(&self, recording: &mut Recording) -> Vec<Finding> {
         let mut findings = Vec::new();
-        if let Some(rate) = self.rate_hz.filter(|r| *r > 0.0 && r.is_finite()) {
+        if let Some(rate) = self.rate_hz.filter(|r| Analog::is_rate(*r)) {
             let had = recording.analog.rate_hz;
             if (had / rate - 1.0).abs() > 0.01 {
                 findings

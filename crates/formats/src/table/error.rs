@@ -71,7 +71,9 @@ pub enum TableError {
         unit: String,
     },
     /// A sampling rate that cannot be one.
-    #[error("rate_hz = {rate_hz} cannot be a sampling rate; state samples a second, more than 0")]
+    #[error(
+        "rate_hz = {rate_hz} cannot be a sampling rate; state samples a second, more than 0 and no more than ten million"
+    )]
     Rate {
         /// The rate stated.
         rate_hz: f64,

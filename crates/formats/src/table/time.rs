@@ -5,6 +5,7 @@ use super::layout::{Column, TableLayout};
 use super::read::Rows;
 use super::unit::{self, Quantity};
 use crate::rigfile::words::{nearest, quoted_list};
+use mechanics::Analog;
 use mechanics::finding::{
     FILE_RATE_MISSING, Finding, RIG_CONTRADICTS_FILE, TABLE_RATE_FROM_PREAMBLE, TIME_NOT_UNIFORM,
     UNITS_ASSUMED,
@@ -26,7 +27,7 @@ pub(crate) fn clock(
     findings: &mut Vec<Finding>,
 ) -> Result<Clock, TableError> {
     if let Some(rate_hz) = layout.rate_hz
-        && !(rate_hz > 0.0 && rate_hz.is_finite())
+        && !Analog::is_rate(rate_hz)
     {
         return Err(TableError::Rate { rate_hz });
     }
@@ -39,7 +40,7 @@ pub(crate) fn clock(
         let times = &rows.columns[index];
         let factor = seconds(shape, index, times, layout, findings)?;
         if let Some(pace) = pace(times, factor) {
-            clock.rate_hz = pace.rate_hz;
+            clock.rate_hz = if Analog::is_rate(pace.rate_hz) { pace.rate_hz } else { f64::NAN };
             report_stumbles(times, factor, &pace, rows, findings);
         }
         clock.start_s = times.first().copied().filter(|t| t.is_finite()).map_or(0.0, |t| t * factor);
@@ -57,7 +58,7 @@ pub(crate) fn clock(
         clock.rate_hz = stated_hz;
     }
     if clock.rate_hz.is_nan()
-        && let Some((line, rate_hz)) = in_preamble(&shape.preamble)
+        && let Some((line, rate_hz)) = in_preamble(&shape.preamble).filter(|(_, hz)| Analog::is_rate(*hz))
     {
         clock.rate_hz = rate_hz;
         findings.push(Finding::new(

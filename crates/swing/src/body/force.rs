@@ -24,6 +24,8 @@ pub struct Body {
     pub doubts: [Doubt; 3],
     /// How drift was met, and over which samples the body was taken to rest.
     pub drift: Drift,
+    /// What a stated mass that disagrees adds, as a share of the value: their difference as a rectangle; 0 without one.
+    pub stated_share: f64,
 }
 
 /// Lengths of the rest that is looked for, s; the longer is taken where it is about as still.
@@ -91,8 +93,9 @@ pub fn of(swing: &Swing, budget: &ErrorBudget) -> Result<Body, String> {
     let square = |v: f64| v * v;
     let scale = (square(budget.force_gain) + square(zero_n / weight_n) + square(stated) / 3.0).sqrt();
     let beyond = Beyond { sway_m_s: SWAY_M_S, creep_n_s: zero_n / seconds, scale };
+    let stated_share = stated / 3f64.sqrt();
     let doubts = doubts(&found, force, swing.rate_hz, &drift, &beyond);
-    Ok(Body { motion: found, doubts, drift })
+    Ok(Body { motion: found, doubts, drift, stated_share })
 }
 
 /// A window and how much the force varies over it.

@@ -54,10 +54,6 @@ pub fn remove(
             Zero::Interval(from_s, to_s) => {
                 let at = |t: f64| ((t - recording.analog.start_s) * rate_hz).round().max(0.0) as usize;
                 let range = at(*from_s)..at(*to_s).min(plate.wrench.len());
-                if range.is_empty() {
-                    let seen = format!("{from_s} to {to_s} s is outside the recording");
-                    findings.push(on(plate, &finding::ZERO_NOT_FOUND, seen));
-                }
                 unloaded(plate, range, findings)
             }
             Zero::Empty(_) => match empty_plates.iter().find(|(k, _)| *k == plate.plate) {
@@ -78,7 +74,11 @@ pub fn remove(
 
 /// The mean over a range, where the plate is unloaded in it.
 fn unloaded(plate: &PlateWrench, samples: Range<usize>, findings: &mut Vec<Finding>) -> Option<Level> {
-    let level = empty::mean(&plate.wrench, samples)?;
+    let Some(level) = empty::mean(&plate.wrench, samples.clone()) else {
+        let seen = format!("samples {} to {} hold no value of it", samples.start, samples.end);
+        findings.push(on(plate, &finding::ZERO_NOT_FOUND, seen));
+        return None;
+    };
     let least_n = least(plate);
     let load_n = level.force_n.z;
     // Loaded: it presses like a person, by itself or against the plate's emptiest moments.
@@ -142,8 +142,8 @@ fn of_empty(
         .collect()
 }
 
-/// Takes a straight drift off, from what the plate reads empty early to what it reads empty late. The early reading
-/// stays: it is the zero's business.
+/// Takes a straight drift off, from what the plate reads empty early to what it reads empty late. Nothing is taken off
+/// where the zero was taken, so that the zero stays true; without one, the early reading stays.
 pub fn drift(plate: &mut PlateWrench, done: &mut PlateDone, how: Drift, findings: &mut Vec<Finding>) {
     if how == Drift::Kept {
         return;
@@ -156,8 +156,9 @@ pub fn drift(plate: &mut PlateWrench, done: &mut PlateDone, how: Drift, findings
     let middle = |level: &Level| (level.samples.start + level.samples.end) as f64 / 2.0;
     let (from, to) = (middle(early), middle(late));
     let (force, moment): (DVec3, DVec3) = (late.force_n - early.force_n, late.moment_nm - early.moment_nm);
+    let anchor = done.zero.as_ref().filter(|z| !z.samples.is_empty()).map_or(from, middle);
     take_off(&mut plate.wrench, |k| {
-        let share = (k as f64 - from) / (to - from);
+        let share = (k as f64 - anchor) / (to - from);
         (force * share, moment * share)
     });
     done.drift_removed = true;

@@ -38,13 +38,13 @@ pub(super) fn candidates(
         return;
     }
     if let Some(label) = &how.club_marker
-        && !recording.markers.iter().any(|m| same(&m.label, label))
+        && !recording.markers.iter().any(|m| same_marker(&m.label, label))
     {
         let seen = format!("there is no marker {label}");
         findings.push(Finding::new(&finding::EVENT_CHANNEL_SILENT, seen));
     }
     let club = fastest(recording, |m| match &how.club_marker {
-        Some(label) => same(&m.label, label),
+        Some(label) => same_marker(&m.label, label),
         None => is_club(&m.label),
     });
     if let Some((marker, path)) = club {
@@ -96,7 +96,8 @@ fn fastest(recording: &Recording, wanted: impl Fn(&Marker) -> bool) -> Option<(&
     best.map(|(marker, path, _)| (marker, path))
 }
 
-fn same(a: &str, b: &str) -> bool {
+/// True where two labels name one marker: case aside, and whatever subject stands before one of them.
+pub fn same_marker(a: &str, b: &str) -> bool {
     bare(a).eq_ignore_ascii_case(bare(b)) || a.trim().eq_ignore_ascii_case(b.trim())
 }
 

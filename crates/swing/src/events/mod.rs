@@ -18,6 +18,7 @@ mod settings;
 mod types;
 mod words;
 
+pub use marker::same_marker;
 pub use settings::EventSettings;
 pub use types::{Event, Events, Landmark, Name, Phases, Source, Span, Tempo, Unit, Unnamed};
 pub use words::name_of;

@@ -101,12 +101,12 @@ impl Reads {
         match series {
             Series::Account(column) => self.column(column),
             Series::Velocity(along) | Series::Displacement(along) => {
-                self.needs.extend([Need::Address, Need::Weight]);
+                self.needs.extend([Need::Address, Need::Weight, Need::Motion]);
                 self.touches.extend([force(along), Touch::Time]);
                 self.signs(along);
             }
             Series::Power => {
-                self.needs.extend([Need::Address, Need::Weight]);
+                self.needs.extend([Need::Address, Need::Weight, Need::Motion]);
                 self.touches.extend([Touch::Up, Touch::Shear, Touch::Time]);
             }
         }
@@ -181,7 +181,7 @@ impl Reads {
             When::At(name) => {
                 self.touches.push(Touch::Time);
                 self.needs.push(match name {
-                    Name::Address => Need::Address,
+                    Name::Address => Need::AddressInstant,
                     Name::Takeaway => Need::Takeaway,
                     Name::Top => Need::Top,
                     Name::Impact => Need::Impact,
@@ -234,6 +234,7 @@ fn source(recipe: Recipe) -> &'static str {
         Recipe::Tempo | Recipe::Lasts(_) => {
             "Grober & Cholewicki, Towards a Biomechanical Understanding of Tempo in the Golf Swing"
         }
+        Recipe::Time(When::At(_)) => "the event's own source: docs/events.md",
         Recipe::Gap(..) | Recipe::BeforeImpact(_) | Recipe::Time(_) => {
             "order of peaks: common practice, no source; the vertex is ours"
         }

@@ -65,6 +65,8 @@ impl Leading {
 pub enum Absent {
     /// What it needs and this swing has not.
     Missing(Vec<Need>),
+    /// The events it lies between are not in order.
+    OutOfOrder,
     /// Everything is there, but the number is not defined (an unloaded foot has no centre of pressure).
     Undefined,
 }
@@ -74,8 +76,9 @@ impl Absent {
     pub fn words(&self) -> String {
         match self {
             Self::Missing(needs) => needs.iter().map(|n| n.missing()).collect::<Vec<_>>().join("; "),
+            Self::OutOfOrder => "the events it lies between are not in order".into(),
             Self::Undefined => {
-                "it is not defined there: a foot without load has no centre of pressure".into()
+                "it is not defined there: a foot has no load, and so no centre of pressure, or the recording has a gap".into()
             }
         }
     }

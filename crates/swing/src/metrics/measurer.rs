@@ -67,7 +67,7 @@ struct Choice {
 
 /// What is needed to measure one swing.
 pub struct Measurer<'a> {
-    curves: Curves<'a>,
+    pub(super) curves: Curves<'a>,
     events: &'a Events,
     estimates: bool,
     weight: Option<Uncertain>,
@@ -76,8 +76,8 @@ pub struct Measurer<'a> {
     linear: RefCell<BTreeMap<usize, Rc<Linear>>>,
     address: OnceCell<Option<Linear>>,
     rest: OnceCell<Option<Linear>>,
-    rest_n: OnceCell<Option<[Uncertain; 3]>>,
-    gathered: OnceCell<Gathered>,
+    pub(super) rest_n: OnceCell<Option<[Uncertain; 3]>>,
+    pub(super) gathered: OnceCell<Gathered>,
     places: OnceCell<Places>,
     peaks: RefCell<Vec<(When, Option<Rc<Moment>>)>>,
 }
@@ -114,11 +114,11 @@ impl<'a> Measurer<'a> {
         out
     }
 
-    fn swing(&self) -> &'a Swing {
+    pub(super) fn swing(&self) -> &'a Swing {
         self.curves.swing
     }
 
-    fn rate_hz(&self) -> f64 {
+    pub(super) fn rate_hz(&self) -> f64 {
         self.swing().rate_hz
     }
 
@@ -128,8 +128,10 @@ impl<'a> Measurer<'a> {
         if !missing.is_empty() {
             return Err(Absent::Missing(missing));
         }
-        let At { number, instant_var, place, sample } =
-            self.recipe(metric.recipe).filter(|at| at.number.value.is_finite()).ok_or(Absent::Undefined)?;
+        let At { number, instant_var, place, sample } = self
+            .recipe(metric.recipe)
+            .filter(|at| at.number.value.is_finite())
+            .ok_or_else(|| self.why_not(metric.recipe))?;
         let by_weight = self.weight.as_ref().filter(|w| metric.unit.by_weight() && w.value > 0.0).map(|w| {
             let share = number.over(w).with(instant_var.sqrt() / w.value);
             (share.value, share.u())
@@ -163,6 +165,20 @@ impl<'a> Measurer<'a> {
         })
     }
 
+    /// Why a recipe whose needs are met has no number.
+    fn why_not(&self, recipe: Recipe) -> Absent {
+        let over = match recipe {
+            Recipe::Integral(_, _, over) | Recipe::Lasts(over) => over,
+            Recipe::Tempo => Over::Downswing,
+            _ => return Absent::Undefined,
+        };
+        let place = |name| self.event(name).map(|e| e.time_s);
+        match self.ends(over).map(|(from, to)| (place(from), place(to))) {
+            Some((Some(from), Some(to))) if to <= from => Absent::OutOfOrder,
+            _ => Absent::Undefined,
+        }
+    }
+
     fn event(&self, name: Name) -> Option<&Event> {
         if self.estimates { self.events.get(name) } else { self.events.known(name) }
     }
@@ -176,6 +192,8 @@ impl<'a> Measurer<'a> {
             Need::Top => self.event(Name::Top).is_some(),
             Need::Impact => self.event(Name::Impact).is_some(),
             Need::Finish => self.event(Name::Finish).is_some(),
+            Need::AddressInstant => self.event(Name::Address).is_some(),
+            Need::Motion => self.curves.body.is_some(),
         }
     }
 
@@ -185,7 +203,8 @@ impl<'a> Measurer<'a> {
             Need::Top => Name::Top,
             Need::Impact => Name::Impact,
             Need::Finish => Name::Finish,
-            Need::TwoFeet | Need::Address | Need::Weight => return false,
+            Need::AddressInstant => Name::Address,
+            Need::TwoFeet | Need::Address | Need::Weight | Need::Motion => return false,
         };
         self.event(name).is_some_and(|e| e.source == Source::Estimate)
     }
@@ -209,7 +228,7 @@ impl<'a> Measurer<'a> {
     }
 
     /// The mean reading over the rest that the body's motion starts from.
-    fn at_rest(&self) -> Option<&Linear> {
+    pub(super) fn at_rest(&self) -> Option<&Linear> {
         let make = || match &self.curves.body?.drift {
             Drift::FromRest { quiet } | Drift::RestToRest { quiet, .. } => Some(self.mean(quiet.clone())),
             Drift::FromKnown { .. } => None,
@@ -233,7 +252,7 @@ impl<'a> Measurer<'a> {
         Rc::clone(self.linear.borrow_mut().entry(k).or_insert_with(make))
     }
 
-    fn column_at(&self, column: Column, k: usize) -> Uncertain {
+    pub(super) fn column_at(&self, column: Column, k: usize) -> Uncertain {
         self.linear(k).of(&self.curves.sure.scene, &self.curves.sure.errors, column)
     }
 
@@ -601,82 +620,5 @@ impl<'a> Measurer<'a> {
         let parts = [u0 / down, u1 * (1.0 / down + back / (down * down)), u2 * back / (down * down)];
         let instant_var = parts.iter().map(|p| p * p).sum();
         Some(At { number: Uncertain::exact(back / down), instant_var, place: None, sample: None })
-    }
-
-    // ── the centre of mass: integrals of the net force from the middle of the quiet interval ──
-
-    /// The net force at rest, in the order of [`Along::ALL`].
-    fn rest_n(&self) -> Option<&[Uncertain; 3]> {
-        let (scene, errors) = (&self.curves.sure.scene, &self.curves.sure.errors);
-        let make = || {
-            let rest = self.at_rest()?;
-            Some(Along::ALL.map(|along| rest.of(scene, errors, Column::Force(Who::Net, along))))
-        };
-        self.rest_n.get_or_init(make).as_ref()
-    }
-
-    /// Velocity at a sample: the motion's value; the rig's errors in what was gathered since the rest, less what the
-    /// force at rest, taken off as it was measured, shares with it; and what the rest itself leaves unsure.
-    fn velocity(&self, along: Along, k: usize) -> Option<Uncertain> {
-        let number = self.rig_velocity(along, k)?;
-        let doubt = &self.curves.body?.doubts[along as usize];
-        Some(number.with(doubt.velocity_m_s(k as f64, 0.0)))
-    }
-
-    fn rig_velocity(&self, along: Along, k: usize) -> Option<Uncertain> {
-        let body = self.curves.body?;
-        let (scene, errors) = (&self.curves.sure.scene, &self.curves.sure.errors);
-        let column = Column::Force(Who::Net, along);
-        let from = body.doubts[along as usize].from.round().max(0.0) as usize;
-        let doubt = &body.doubts[along as usize];
-        let sums = self.gathered.get_or_init(|| Gathered::new(&self.curves));
-        let gathered = |to: usize| sums.over(&self.curves, from, to).of(scene, errors, column);
-        let rest_n = self.rest_n()?;
-        let weight = &rest_n[Along::Up as usize];
-        let elapsed = k as f64 - from as f64;
-        let mass_kg = body.motion.mass_kg;
-        let value = body.motion.velocity_m_s[along as usize].get(k).copied().unwrap_or(f64::NAN);
-        // The force at rest is taken off as it was measured: over the rest, or, between two rests, as what makes the
-        // second one rest. A gain error that differs from plate to plate comes in through either.
-        let at_rest = if doubt.to.is_finite() {
-            let to = doubt.to.round().max(0.0) as usize;
-            gathered(to).times(elapsed / (to as f64 - from as f64))
-        } else {
-            rest_n[along as usize].times(elapsed / self.rate_hz())
-        };
-        // The mass was weighed: it scales with the weight.
-        let terms =
-            [(1.0 / mass_kg, &gathered(k)), (-1.0 / mass_kg, &at_rest), (-value / weight.value, weight)];
-        // Noise and what the rest leaves unsure is the motion's own, told once.
-        Some(Uncertain { noise_var: 0.0, ..Uncertain::function(value, &terms) })
-    }
-
-    fn displacement(&self, along: Along, k: usize) -> Option<Uncertain> {
-        let body = self.curves.body?;
-        let doubt = &body.doubts[along as usize];
-        let from = doubt.from;
-        let steps = 8_usize;
-        let step = (k as f64 - from) / steps as f64;
-        let nodes: Option<Vec<Uncertain>> = (0..=steps)
-            .map(|j| self.rig_velocity(along, (from + step * j as f64).round().max(0.0) as usize))
-            .collect();
-        let nodes = nodes?;
-        let width_s = step / self.rate_hz();
-        let weigh = |j: usize| if j == 0 || j == steps { 0.5 * width_s } else { width_s };
-        let terms: Vec<(f64, &Uncertain)> = nodes.iter().enumerate().map(|(j, u)| (weigh(j), u)).collect();
-        let value = body.motion.displacement_m[along as usize].get(k).copied().unwrap_or(f64::NAN);
-        Some(Uncertain::function(value, &terms).with(doubt.displacement_m(k as f64, 0.0)))
-    }
-
-    fn power(&self, k: usize) -> Option<Uncertain> {
-        let value = self.curves.body?.motion.power_w.get(k).copied().unwrap_or(f64::NAN);
-        let parts: Option<Vec<(Uncertain, Uncertain)>> = [Along::Target, Along::Toe, Along::Up]
-            .into_iter()
-            .map(|along| Some((self.column_at(Column::Force(Who::Net, along), k), self.velocity(along, k)?)))
-            .collect();
-        let parts = parts?;
-        let terms: Vec<(f64, &Uncertain)> =
-            parts.iter().flat_map(|(force, speed)| [(speed.value, force), (force.value, speed)]).collect();
-        Some(Uncertain::function(value, &terms))
     }
 }

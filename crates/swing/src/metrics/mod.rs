@@ -8,6 +8,7 @@ mod figure;
 mod gathered;
 mod instants;
 mod measurer;
+mod motion;
 mod needs;
 mod places;
 mod series;
@@ -162,7 +163,7 @@ pub enum When {
 /// A stretch of the swing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Over {
-    /// Takeaway to finish where both are found; else the whole recording.
+    /// From takeaway and to finish, as far as they are found; else from the beginning, to the end.
     Movement,
     /// Takeaway to top.
     Backswing,

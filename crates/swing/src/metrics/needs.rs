@@ -17,12 +17,25 @@ pub enum Need {
     Impact,
     /// The finish.
     Finish,
+    /// The address as an instant.
+    AddressInstant,
+    /// The motion of the centre of mass.
+    Motion,
 }
 
 impl Need {
     /// All, in order.
-    pub const ALL: [Self; 7] =
-        [Self::TwoFeet, Self::Address, Self::Weight, Self::Takeaway, Self::Top, Self::Impact, Self::Finish];
+    pub const ALL: [Self; 9] = [
+        Self::TwoFeet,
+        Self::Address,
+        Self::Weight,
+        Self::Takeaway,
+        Self::Top,
+        Self::Impact,
+        Self::Finish,
+        Self::AddressInstant,
+        Self::Motion,
+    ];
 
     /// A word for tables.
     pub fn word(self) -> &'static str {
@@ -34,6 +47,8 @@ impl Need {
             Self::Top => "top",
             Self::Impact => "impact",
             Self::Finish => "finish",
+            Self::AddressInstant => "address as an instant",
+            Self::Motion => "motion of the centre of mass",
         }
     }
 
@@ -47,6 +62,8 @@ impl Need {
             Self::Top => "the top is not known from more than an estimate",
             Self::Impact => "impact is not known from more than an estimate",
             Self::Finish => "the finish is not known",
+            Self::AddressInstant => "no instant of address is known",
+            Self::Motion => "the centre of mass cannot be followed from a rest to there",
         }
     }
 }

@@ -269,7 +269,14 @@ pub fn label(recipe: Recipe) -> String {
         Recipe::Steepest(c) => format!("loading rate, {}", series(Series::Account(c))),
         Recipe::Path(w) => format!("{} cop, length of path", who(w)),
         Recipe::Extent(w, f) => format!("{} cop, extent {}", who(w), flat(f)),
-        Recipe::Speed(w, f) => format!("{} cop, greatest speed {}", who(w), flat(f)),
+        Recipe::Speed(w, f) => format!(
+            "{} cop, greatest speed toward the {}",
+            who(w),
+            match f {
+                Flat::Target => "target",
+                Flat::Toe => "toes",
+            }
+        ),
         Recipe::Between(w) => format!("net cop between the feet {}", when(w)),
         Recipe::StanceWidth => "stance width".into(),
         Recipe::StanceAngle => "stance angle".into(),
@@ -310,11 +317,12 @@ pub fn sign_of(recipe: Recipe) -> &'static str {
         Recipe::Between(_) => "0 at the trail foot, 1 at the lead foot",
         Recipe::StanceAngle => "positive: the lead foot stands farther toward the toes",
         Recipe::Placement(..) => "positive: turn toward the target grows",
+        Recipe::Speed(_, Flat::Target) => "positive: toward the target",
+        Recipe::Speed(_, Flat::Toe) => "positive: toward the toes",
         Recipe::Steepest(_)
         | Recipe::Time(_)
         | Recipe::Path(_)
         | Recipe::Extent(..)
-        | Recipe::Speed(..)
         | Recipe::StanceWidth
         | Recipe::Lasts(_)
         | Recipe::Tempo => "",
@@ -323,13 +331,14 @@ pub fn sign_of(recipe: Recipe) -> &'static str {
 
 /// The definition in words.
 pub fn definition(recipe: Recipe) -> String {
-    const WITHIN: &str = "within the movement (takeaway to finish, where both are found)";
+    const WITHIN: &str = "within the movement (from takeaway and to finish, as far as they are found)";
     match recipe {
         Recipe::Value(s, When::Most(of)) if s == of => format!("Greatest value of {} {WITHIN}.", series(s)),
         Recipe::Value(s, When::Least(of)) if s == of => format!("Least value of {} {WITHIN}.", series(s)),
         Recipe::Value(s, w) => format!("Value of {} {}.", series(s), when(w)),
+        Recipe::Time(When::At(name)) => format!("When {} is, in the recording's time.", name.name()),
         Recipe::Time(w) => format!(
-            "When that is, in the recording's time: the vertex of the parabola fitted over 8 ms to either side of the sample {}.",
+            "When that is, in the recording's time: the vertex of the parabola fitted over at least 8 ms to either side, more where noise asks for it, of the sample {}.",
             when(w)
         ),
         Recipe::BeforeImpact(w) => {

@@ -67,7 +67,7 @@ pub fn plates(
     places::overlaps(shadows, findings);
     units::check(recording, rig, frame, plates, rate_hz, shadows, findings);
     for (plate, shadow) in plates.iter().zip(shadows) {
-        offset::check(plate, shadows, rig, recording.analog.rate_hz, findings);
+        offset::check(plate, shadows, rig, rate_hz, findings);
         if shadow.loaded && !moments_doubted(shadow.plate, findings) {
             outside::check(plate, rig.load_floor_n, findings);
         }

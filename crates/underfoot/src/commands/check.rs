@@ -2,6 +2,7 @@
 use super::{Done, as_finding, no_swing, print, print_json};
 use crate::asked::How;
 use clap::Args;
+use mechanics::Finding;
 use std::path::{Path, PathBuf};
 use swing::SwingError;
 use swing::events::EventSettings;
@@ -51,13 +52,17 @@ pub fn run(options: &Check) -> Done {
 ///
 /// Errors: what is wrong with the command, or with the only recording.
 fn one(file: &Path, how: &How, chosen: &Chosen) -> Result<CheckView, Fail> {
-    let loaded = match how.load(file) {
-        Ok(loaded) => loaded,
-        Err(fail) if chosen.many && fail.exit == Exit::Input => {
-            return Ok(CheckView::new(short(file), &[], Some(fail.what)));
-        }
-        Err(fail) => return Err(fail),
-    };
+    match findings(file, how) {
+        Ok(findings) => Ok(CheckView::new(short(file), &findings, None)),
+        // Among many one failure stops none, whatever it is.
+        Err(fail) if chosen.many => Ok(CheckView::new(short(file), &[], Some(fail.what))),
+        Err(fail) => Err(fail),
+    }
+}
+
+/// Everything that is noticed in a recording.
+fn findings(file: &Path, how: &How) -> Result<Vec<Finding>, Fail> {
+    let loaded = how.load(file)?;
     let settings = how.settings(&loaded)?;
     let mut findings = loaded.findings.clone();
     match swing::analyse_into(&loaded.recording, &loaded.rig, &settings, &mut findings) {
@@ -70,7 +75,7 @@ fn one(file: &Path, how: &How, chosen: &Chosen) -> Result<CheckView, Fail> {
         }
         Err(error) => findings.extend(as_finding(&error, &findings)),
     }
-    Ok(CheckView::new(short(file), &findings, None))
+    Ok(findings)
 }
 
 /// The file's name without its folder.

@@ -19,8 +19,8 @@ pub struct Filter {
 /// Runs it.
 pub fn run(options: &Filter) -> Done {
     let loaded = options.asked.load()?;
-    let how = options.asked.how.settings(&loaded)?;
-    let order = how.conditioning.as_ref().and_then(|c| c.force.or(c.moment)).map(|p| p.order);
+    let (how, order) = options.asked.how.without_order();
+    let how = how.settings(&loaded)?;
     let mut findings = loaded.findings.clone();
     let suggestion = swing::condition::suggest(&loaded.recording, &loaded.rig, &how, order)
         .map_err(|error| no_swing(&loaded, error))?

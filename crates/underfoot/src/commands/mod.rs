@@ -88,7 +88,7 @@ pub fn no_swing(loaded: &Loaded, error: SwingError) -> Fail {
                 told.iter().find(|f| f.severity == "stop").map_or(String::new(), |f| format!(": {}", f.seen));
             let beside = loaded.path.with_file_name("rig.toml");
             let fix = if loaded.rig_file.is_none() && beside.is_file() {
-                "a rig file lies beside it: try --rig with that rig.toml".to_string()
+                "a rig.toml lies beside it: give it with --rig, or describe the plates with `underfoot rig new`".to_string()
             } else {
                 "see what is there with `underfoot inspect`, then describe the plates with `underfoot rig new`".into()
             };

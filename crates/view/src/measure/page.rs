@@ -358,9 +358,9 @@ fn order(figures: &Figures, out: &mut String) {
         ("turn.net-cop.most", "turn"),
         ("up.net.most", "push up"),
     ];
-    let mut found: Vec<(f64, f64, &str)> = peaks
+    let mut found: Vec<(f64, &str, &str)> = peaks
         .into_iter()
-        .filter_map(|(id, name)| figures.get(&format!("{id}.time")).map(|(_, f)| (f.value, f.u, name)))
+        .filter_map(|(id, name)| figures.get(&format!("{id}.time")).map(|(_, f)| (f.value, id, name)))
         .collect();
     found.sort_by(|a, b| a.0.total_cmp(&b.0));
     if found.len() < 2 {
@@ -368,18 +368,15 @@ fn order(figures: &Figures, out: &mut String) {
     }
     let mut line = format!("ORDER of the net's peaks: {}", found[0].2);
     for pair in found.windows(2) {
-        let gap_ms = 1e3 * (pair[1].0 - pair[0].0);
-        let plus_minus = 1e3 * COVERAGE * together(pair[0].1, pair[1].1);
-        let (gap, plus_minus) = with_plus_minus(gap_ms, plus_minus, 0);
-        line.push_str(&format!(" → {} {} ± {plus_minus} ms later", pair[1].2, gap.trim_start_matches('+')));
+        // The catalogue has the gap one way round; errors that both instants share have fallen out of it.
+        let (a, b) = (pair[0].1, pair[1].1);
+        let gap = figures.get(&format!("gap.{a}.to.{b}")).or_else(|| figures.get(&format!("gap.{b}.to.{a}")));
+        let Some((_, f)) = gap else { continue };
+        let (ms, plus_minus) = with_plus_minus(1e3 * f.value.abs(), 1e3 * COVERAGE * f.u, 0);
+        line.push_str(&format!(" → {} {} ± {plus_minus} ms later", pair[1].2, ms.trim_start_matches('+')));
     }
     out.push_str(&line);
     out.push_str("\n\n");
-}
-
-/// Two independent uncertainties together; the catalogue's gaps do it with what both share.
-fn together(a: f64, b: f64) -> f64 {
-    (a * a + b * b).sqrt()
 }
 
 fn body(figures: &Figures, out: &mut String) {
@@ -419,9 +416,11 @@ fn absent(measured: &Measurement, out: &mut String) {
             lines.push(format!("{} ({count} figures): {}{why}", need.word(), need.missing()));
         }
     }
-    let undefined = lacking(&|a| *a == Absent::Undefined);
-    if undefined > 0 {
-        lines.push(format!("{undefined} figures: {}", Absent::Undefined.words()));
+    for reason in [Absent::OutOfOrder, Absent::Undefined] {
+        let count = lacking(&|a| *a == reason);
+        if count > 0 {
+            lines.push(format!("{count} figures: {}", reason.words()));
+        }
     }
     if lines.is_empty() {
         return;
@@ -439,7 +438,8 @@ fn event_of(need: Need) -> Option<Name> {
         Need::Top => Some(Name::Top),
         Need::Impact => Some(Name::Impact),
         Need::Finish => Some(Name::Finish),
-        Need::TwoFeet | Need::Address | Need::Weight => None,
+        Need::AddressInstant => Some(Name::Address),
+        Need::TwoFeet | Need::Address | Need::Weight | Need::Motion => None,
     }
 }
 
