@@ -146,6 +146,15 @@ fn conditioning_is_asked_for_and_told() {
     assert!(text.contains("low-pass 25 Hz (zero-lag Butterworth, order 4 both ways)"), "{text}");
     let text = out(&with(&["--rig", "bay.toml", "--raw"]));
     assert!(text.contains("as recorded: no zero taken off, unfiltered"), "{text}");
+    // A cut-off that cuts into the swing is told; one far above it is not.
+    assert!(err(&with(&["--low-pass", "2"])).contains("Q365"));
+    assert!(!err(&with(&["--low-pass", "30"])).contains("Q365"));
+    // Events out of order span nothing, and say so.
+    let page = json(&with(&["--json", "--set", "top=2.4", "--set", "impact=2.5", "--set", "takeaway=2.3"]));
+    assert!((metric(&page, "lasts.downswing")["value"].as_f64().unwrap() - 0.1).abs() < 1e-9);
+    let page = json(&with(&["--json", "--set", "takeaway=2.3"]));
+    let back = metric(&page, "lasts.backswing");
+    assert_eq!(back["absent"], "the events it lies between are not in order", "{back}");
     // Calls that cannot be.
     for bad in [
         &["--low-pass", "300"][..],
@@ -189,5 +198,20 @@ fn a_cut_off_is_proposed_with_its_plot() {
     for c in page["components"].as_array().unwrap().iter().filter(|c| c["unit"] == "N") {
         let noise = c["noise"].as_f64().unwrap();
         assert!((0.6..1.1).contains(&noise), "{c}");
+    }
+}
+
+/// What is wrong with one recording of a folder stops neither `check` nor `measure` for the others.
+#[test]
+fn one_recording_that_cannot_be_read_as_asked() {
+    let folder = folder();
+    session(folder.path(), "1", &[]);
+    let slow = ["simulate", "-o", "slow", "--swings", "1", "--rate", "200", "--format", "c3d"];
+    ends(&underfoot(folder.path(), &slow), 0);
+    std::fs::rename(folder.path().join("slow/alder-01.c3d"), folder.path().join("slow.c3d")).unwrap();
+    for command in ["check", "measure"] {
+        let done = underfoot(folder.path(), &[&[command, ".", "--low-pass", "150"], &HOW[..]].concat());
+        ends(&done, 3);
+        assert!(out(&done).contains("alder-01.c3d"), "{command}: {}", out(&done));
     }
 }

@@ -153,7 +153,7 @@ pub fn drift(plate: &mut PlateWrench, done: &mut PlateDone, how: Drift, findings
         findings.push(on(plate, &finding::DRIFT_NOT_SEEN, seen));
         return;
     };
-    let middle = |level: &Level| (level.samples.start + level.samples.end) as f64 / 2.0;
+    let middle = |level: &Level| (level.samples.start + level.samples.end) as f64 / 2.0 - 0.5;
     let (from, to) = (middle(early), middle(late));
     let (force, moment): (DVec3, DVec3) = (late.force_n - early.force_n, late.moment_nm - early.moment_nm);
     let anchor = done.zero.as_ref().filter(|z| !z.samples.is_empty()).map_or(from, middle);
