@@ -21,10 +21,7 @@ pub fn swapped_plates(recording: &Recording, a: usize, b: usize) -> Recording {
 /// the moment as the sensors see it, about their own origin.
 pub fn z_flipped(recording: &Recording, plate: usize) -> Recording {
     let half_round = DVec3::new(1.0, -1.0, -1.0);
-    let origin_m = match recording.plates.get(plate).map(|p| &p.sensing) {
-        Some(Sensing::Linear { origin_m, .. }) => *origin_m,
-        _ => DVec3::ZERO,
-    };
+    let origin_m = sensor_origin_m(recording, plate);
     rewrite(recording, plate, |_, w| {
         let force_n = w.force_n * half_round;
         let about_sensors = (w.moment_nm - w.force_n.cross(origin_m)) * half_round;
@@ -91,6 +88,19 @@ pub fn forces_called(recording: &Recording, factor: f64) -> Recording {
     let forces = out.analog.channels.iter_mut().filter(|c| ["N", "kN"].contains(&c.unit.as_str()));
     forces.for_each(|channel| channel.unit = word.into());
     out
+}
+
+/// Forces and moments written in another unit than they are called, so that each number is what it should be divided by
+/// these: kilograms-force called newtons are (9.80665, 9.80665).
+pub fn called_otherwise(recording: &Recording, force: f64, moment: f64) -> Recording {
+    (0..recording.plates.len()).fold(recording.clone(), |r, plate| {
+        let origin_m = sensor_origin_m(&r, plate);
+        rewrite(&r, plate, |_, w| {
+            let about_sensors = (w.moment_nm - w.force_n.cross(origin_m)) / moment;
+            let force_n = w.force_n / force;
+            Wrench { force_n, moment_nm: about_sensors + force_n.cross(origin_m) }
+        })
+    })
 }
 
 /// Channels of a plate cut off at a share of their own largest size, as by an amplifier set too high.
@@ -304,6 +314,14 @@ pub fn no_plates(recording: &Recording) -> Recording {
 /// Nothing is said of the player's mass and no event is written.
 pub fn says_little(recording: &Recording) -> Recording {
     Recording { mass_kg: None, marks: Vec::new(), ..recording.clone() }
+}
+
+/// From the sensors' own origin to the surface centre, plate axes, m.
+fn sensor_origin_m(recording: &Recording, plate: usize) -> DVec3 {
+    match recording.plates.get(plate).map(|p| &p.sensing) {
+        Some(Sensing::Linear { origin_m, .. }) => *origin_m,
+        _ => DVec3::ZERO,
+    }
 }
 
 fn with_corners(recording: &Recording, plate: usize, order: impl Fn([DVec3; 4]) -> [DVec3; 4]) -> Recording {

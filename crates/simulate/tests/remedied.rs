@@ -100,6 +100,89 @@ fn newtons_called_kilonewtons_and_the_reverse() {
     }
 }
 
+/// Kilograms and pounds called newtons, with moments of the same sort, left right, or in the unit that goes with them;
+/// and newtons called kilograms or pounds. With the mass stated all are told; without, kilograms are.
+#[test]
+fn kilograms_and_pounds() {
+    let (kgf, lbf) = (9.80665, 4.448_221_615_260_5);
+    let sound = simulated(PlateType::Two, 11);
+    let cases = [
+        (kgf, kgf, "kgf"),
+        (kgf, 1.0, "kgf"),
+        (kgf, 1000.0 * kgf / 100.0, "kgf·cm"),
+        (lbf, lbf, "lbf"),
+        (lbf, 1.0, "lbf"),
+        (lbf, 1000.0 * lbf * 0.0254, "lbf·in"),
+        (lbf, 1000.0 * lbf * 0.3048, "lbf·ft"),
+    ];
+    for (force, moment, word) in cases {
+        let spoilt = faults::called_otherwise(&sound, force, moment);
+        let (_, findings) = read(&spoilt, &as_it_says(&spoilt));
+        let remedy = finding(&findings, "Q337").remedy();
+        assert!(remedy.contains(word), "{word} is not in {remedy}");
+        mended("Q337", &sound, &spoilt);
+    }
+    for factor in [kgf, lbf] {
+        // The file says kilograms where newtons stand.
+        let mut spoilt = sound.clone();
+        for plate in &mut spoilt.plates {
+            let mechanics::Sensing::Linear { columns, .. } = &mut plate.sensing else { panic!("linear") };
+            columns.iter_mut().flat_map(|c| &mut c[..3]).for_each(|v| *v *= factor);
+        }
+        mended("Q337", &sound, &spoilt);
+    }
+    // Nobody states a mass.
+    let nobody = Recording { mass_kg: None, ..sound.clone() };
+    mended("Q337", &nobody, &faults::called_otherwise(&nobody, kgf, kgf));
+    let (_, findings) = read(&nobody, &as_it_says(&nobody));
+    assert!(findings.iter().all(|f| f.kind.code != "Q337"), "{findings:?}");
+}
+
+/// A wrong gain, or a mass that cannot be the player's, is a stop.
+#[test]
+fn a_mass_that_is_far_off() {
+    let sound = simulated(PlateType::Two, 11);
+    for (factor, stop) in [(1.1, false), (1.25, false), (1.4, true), (0.65, true), (0.8, false)] {
+        let (_, findings) = read(&faults::body_weight_off(&sound, factor), &as_it_says(&sound));
+        let codes: Vec<_> = findings.iter().map(|f| f.kind.code).collect();
+        assert_eq!((codes.contains(&"Q338"), codes.contains(&"Q311")), (stop, !stop), "{factor}: {codes:?}");
+    }
+}
+
+/// `force` stated the wrong way round for every plate, or for one of two: the lines turn it back.
+#[test]
+fn a_vertical_force_that_pulls() {
+    use mechanics::Measures;
+    for kind in [PlateType::Two, PlateType::Three, PlateType::Lab] {
+        let sound = simulated(kind, 11);
+        let right = Rig {
+            plates: sound
+                .plates
+                .iter()
+                .map(|p| mechanics::Plate { measures: Measures::OnPlayer, ..p.clone() })
+                .collect(),
+            ..as_it_says(&sound)
+        };
+        let truth = read(&sound, &right).0.expect("a swing");
+        for wrong in [&[0_usize][..], &[1], &[0, 1]] {
+            let mut rig = right.clone();
+            wrong.iter().for_each(|k| rig.plates[*k].measures = Measures::OnPlate);
+            let (_, findings) = read(&sound, &rig);
+            let told: Vec<_> = findings.iter().filter(|f| f.kind.code == "Q339").collect();
+            assert_eq!(told.iter().filter_map(|f| f.plate).collect::<Vec<_>>(), wrong, "{findings:?}");
+            for code in ["Q318", "F107", "Q324"] {
+                assert!(findings.iter().all(|f| f.kind.code != code), "{code}: {findings:?}");
+            }
+            let (swing, after) = read(&sound, &pasted(&findings, "Q339", &sound));
+            assert!(after.iter().all(|f| f.kind.code != "Q339"), "{after:?}");
+            let (turn_nm, cop_m) = apart(&swing.expect("a swing"), &truth);
+            assert!(turn_nm < 1e-9 && cop_m < 1e-9, "{kind:?} {turn_nm} {cop_m}");
+        }
+        // And none where all is right.
+        assert!(read(&sound, &right).1.iter().all(|f| f.kind.code != "Q339"));
+    }
+}
+
 /// Nothing is loaded at a thousandth of the force, and yet the findings are not lost with the swing.
 #[test]
 fn findings_outlive_an_error() {

@@ -118,6 +118,83 @@ fn findings_outlive_an_error() {
     assert!(!codes.contains("Q324") && !codes.contains("Q305"), "{codes}");
 }
 
+/// A rig file after a person did what a remedy says of its blocks: what the lines state takes the place of what stood
+/// there, a matrix that of the six channels and their origin.
+fn followed(rig: &str, remedies: &[&str]) -> String {
+    let mut blocks: Vec<String> = rig.split("[[plate]]").map(str::to_owned).collect();
+    for remedy in remedies {
+        let mut block = None;
+        for line in remedy.lines().skip(1) {
+            if let Some((_, rest)) = line.split_once("# in the block of plate \"") {
+                let name = format!("name = \"{}\"", rest.split('"').next().expect("a name"));
+                block = blocks.iter().position(|b| b.contains(&name));
+                continue;
+            }
+            let block = &mut blocks[block.expect("a block is named first")];
+            let keys: Vec<&str> = match line.split_once(" = ") {
+                _ if line.starts_with('#') => continue,
+                _ if line.starts_with("[plate.matrix]") => vec!["six", "origin_m", "depth_mm"],
+                Some((key, _)) if !key.starts_with(' ') && !["channels", "rows"].contains(&key) => vec![key],
+                _ => Vec::new(),
+            };
+            let stays = |l: &&str| !keys.iter().any(|k| l.starts_with(&format!("{k} =")));
+            let kept: Vec<&str> = block.lines().filter(stays).collect();
+            *block = format!("{}\n{line}\n", kept.join("\n").trim_end());
+        }
+    }
+    blocks.join("\n[[plate]]")
+}
+
+/// A table and its rig, as `underfoot demo` writes them.
+fn table() -> (tempfile::TempDir, String) {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let arguments =
+        ["simulate", "-o", ".", "--swings", "1", "--seed", "7", "--rate", "500", "--format", "csv"];
+    ends(&underfoot(folder.path(), &arguments), 0);
+    let rig = std::fs::read_to_string(folder.path().join("rig.toml")).expect("a rig");
+    // The trigger stands after the plates; nothing here needs it.
+    let rig = rig.split("[trigger]").next().expect("a head").to_owned();
+    (folder, rig)
+}
+
+/// Findings of the table with a rig: code, severity and remedy.
+fn findings_of(folder: &Path, rig: &str) -> Vec<(String, String, String)> {
+    std::fs::write(folder.join("bay.toml"), rig).expect("written");
+    let done =
+        underfoot(folder, &["check", "alder-01.csv", "--rig", "bay.toml", "--hand", "right", "--json"]);
+    let page = json(&done);
+    let found = page["recordings"][0]["findings"].as_array().expect("findings").clone();
+    let text = |f: &serde_json::Value, key: &str| f[key].as_str().unwrap_or_default().to_owned();
+    found.iter().map(|f| (text(f, "code"), text(f, "severity"), text(f, "remedy"))).collect()
+}
+
+/// Units, `force` and z stated wrongly in the rig of a table: the lines of the finding, put where they say, settle it
+/// and leave nothing behind that marks a figure.
+#[test]
+fn following_the_lines_settles_a_table() {
+    let (folder, right) = table();
+    assert!(findings_of(folder.path(), &right).iter().all(|f| f.1 == "note"));
+    let second = |text: &str, from: &str, to: &str| {
+        let at = text.rfind(from).expect("the second plate");
+        format!("{}{}", &text[..at], text[at..].replacen(from, to, 1))
+    };
+    let cases = [
+        ("Q339", right.replace("force = \"on player\"", "force = \"on plate\""), false),
+        ("Q339", second(&right, "force = \"on player\"", "force = \"on plate\""), false),
+        ("Q324", right.replace("force_unit = \"N\"", "force_unit = \"kN\""), false),
+        ("Q325", right.replace("moment_unit = \"N·mm\"", "moment_unit = \"Nm\""), false),
+        ("Q337", right.replace("force_unit = \"N\"", "force_unit = \"kgf\""), false),
+    ];
+    for (code, wrong, corners) in cases {
+        let before = findings_of(folder.path(), &wrong);
+        let remedies: Vec<&str> = before.iter().filter(|f| f.0 == code).map(|f| f.2.as_str()).collect();
+        assert!(!remedies.is_empty(), "{code} is not among {before:?}");
+        assert_eq!(remedies.iter().any(|r| r.contains("corners")), corners, "{code}: {remedies:?}");
+        let after = findings_of(folder.path(), &followed(&wrong, &remedies));
+        assert!(after.iter().all(|f| f.1 == "note"), "{code}: {after:?}\n{}", followed(&wrong, &remedies));
+    }
+}
+
 /// `docs/findings.md` is the manual made from the catalogue. To write it anew:
 /// `UPDATE_DOCS=1 cargo test -p underfoot --test check manual`.
 #[test]

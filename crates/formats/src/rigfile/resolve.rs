@@ -5,7 +5,7 @@ use super::schema::{Force, RigFile, TargetEntry, TriggerWord, Vertical};
 use super::sensing::{self, Context};
 use crate::table::{Column, TableLayout};
 use glam::DVec3;
-use mechanics::finding::RIG_CONTRADICTS_FILE;
+use mechanics::finding::{Kind, RIG_CONTRADICTS_FILE, RIG_OVERRIDES_FILE};
 use mechanics::rig::{LOAD_FLOOR_N, up_of_plates};
 use mechanics::{
     Analog, Axis, Checked, Conditioning, ErrorBudget, Finding, Measures, Plate, Recording, Rig, Sensing,
@@ -290,6 +290,13 @@ fn contradiction(text: String) -> Finding {
     Finding::new(&RIG_CONTRADICTS_FILE, text + "; the rig was followed")
 }
 
+/// Corners of a plate of the recording, in whatever order: what was listed anew was meant so.
+fn listed_anew(recording: &Recording, corners: &[DVec3; 4]) -> bool {
+    let among =
+        |of: &[DVec3; 4]| corners.iter().all(|c| of.iter().any(|o| (*c - *o).length() < CORNERS_DIFFER_M));
+    recording.plates.iter().any(|p| among(&p.corners_m))
+}
+
 fn one_plate(
     context: &Context,
     file: Option<&Plate>,
@@ -298,29 +305,39 @@ fn one_plate(
 ) -> Result<Plate, RigError> {
     let entry = context.entry;
     let name = context.plate.to_owned();
-    let mut told =
-        |text: String| findings.push(contradiction(format!("plate {name}: {text}")).on_plate(position));
+    let mut say = |kind: &'static Kind, text: String| {
+        let found = Finding { kind, ..contradiction(format!("plate {name}: {text}")) };
+        findings.push(found.on_plate(position));
+    };
     let stated = geometry::corners(entry, context.plate, context.index, context.up, context.source)?;
     let corners_m = match (stated, file) {
         (Some(corners), Some(file)) => {
             let apart = geometry::farthest(&corners, &file.corners_m);
             if apart > CORNERS_DIFFER_M {
                 let (a, b) = (listed(&file.corners_m), listed(&corners));
-                told(format!(
-                    "corners {a} m by the recording, {b} m by the rig, up to {:.0} mm apart",
-                    apart * 1000.0
-                ));
+                let anew = listed_anew(context.recording, &corners);
+                let kind = if anew { &RIG_OVERRIDES_FILE } else { &RIG_CONTRADICTS_FILE };
+                say(
+                    kind,
+                    format!(
+                        "corners {a} m by the recording, {b} m by the rig, up to {:.0} mm apart",
+                        apart * 1000.0
+                    ),
+                );
             }
             corners
         }
         (Some(corners), None) => corners,
         (None, Some(file)) => match (entry.z, points(&file.corners_m, context.up)) {
             (Some(z), Some(found)) if z != found => {
-                told(format!(
-                    "z points {} by the recording's corners, {} by the rig (x was kept, y turned with it)",
-                    found.word(),
-                    z.word()
-                ));
+                say(
+                    &RIG_OVERRIDES_FILE,
+                    format!(
+                        "z points {} by the recording's corners, {} by the rig (x was kept, y turned with it)",
+                        found.word(),
+                        z.word()
+                    ),
+                );
                 geometry::turned_over(&file.corners_m)
             }
             _ => file.corners_m,
@@ -338,18 +355,21 @@ fn one_plate(
             if let Some(file) = file {
                 let (a, b) = (shape(&file.sensing), shape(&sensing));
                 if a != b {
-                    told(format!("{a} by the recording ({}), {b} by the rig", file.kind));
+                    say(
+                        &RIG_CONTRADICTS_FILE,
+                        format!("{a} by the recording ({}), {b} by the rig", file.kind),
+                    );
                 } else if channels_of(&file.sensing) != channels_of(&sensing) {
                     let (a, b) =
                         (labels(context.recording, &file.sensing), labels(context.recording, &sensing));
-                    told(format!("channels {a} by the recording, {b} by the rig"));
+                    say(&RIG_CONTRADICTS_FILE, format!("channels {a} by the recording, {b} by the rig"));
                 }
             }
             (sensing, kind)
         }
         (None, Some(file)) => {
             let turned = points(&file.corners_m, context.up) != points_now;
-            (completed(context, &file.sensing, points_now, turned, &mut told)?, file.kind.clone())
+            (completed(context, &file.sensing, points_now, turned, &mut say)?, file.kind.clone())
         }
         (None, None) => return Err(context.fail(&[], RigFault::NoSensing { plate: name })),
     };
@@ -357,11 +377,14 @@ fn one_plate(
         (Some(rig), Some(of_file)) => {
             if of_file != rig && of_file != Measures::BySign {
                 let word = |m| if m == Measures::OnPlate { "on the plate" } else { "on the player" };
-                told(format!(
-                    "the channels hold the force {} by the recording, {} by the rig",
-                    word(of_file),
-                    word(rig)
-                ));
+                say(
+                    &RIG_OVERRIDES_FILE,
+                    format!(
+                        "the channels hold the force {} by the recording, {} by the rig",
+                        word(of_file),
+                        word(rig)
+                    ),
+                );
             }
             rig
         }
@@ -397,7 +420,7 @@ fn completed(
     of_file: &Sensing,
     points_now: Option<Vertical>,
     turned: bool,
-    told: &mut dyn FnMut(String),
+    say: &mut dyn FnMut(&'static Kind, String),
 ) -> Result<Sensing, RigError> {
     let entry = context.entry;
     let mut sensing = of_file.clone();
@@ -416,7 +439,10 @@ fn completed(
     if let Some(stated) = stated_origin {
         if (stated - *origin_m).length() > CORNERS_DIFFER_M && *origin_m != DVec3::ZERO {
             let mm = |v: DVec3| format!("({:.1}, {:.1}, {:.1})", v.x * 1e3, v.y * 1e3, v.z * 1e3);
-            told(format!("origin {} mm by the recording, {} mm by the rig", mm(*origin_m), mm(stated)));
+            say(
+                &RIG_CONTRADICTS_FILE,
+                format!("origin {} mm by the recording, {} mm by the rig", mm(*origin_m), mm(stated)),
+            );
         }
         *origin_m = stated;
     }
@@ -444,10 +470,13 @@ fn completed(
             if (had / unit.factor - 1.0).abs() > 1e-9 {
                 let label =
                     context.recording.analog.channels.get(channels[k]).map_or("", |c| c.label.as_str());
-                told(format!(
-                    "channel \"{label}\" counts {had} a unit by the recording, {} by the rig",
-                    unit.factor
-                ));
+                say(
+                    &RIG_OVERRIDES_FILE,
+                    format!(
+                        "channel \"{label}\" counts {had} a unit by the recording, {} by the rig",
+                        unit.factor
+                    ),
+                );
             }
             columns[k][k] = unit.factor;
         }

@@ -5,7 +5,7 @@ use super::words::{nearest_few, quoted_list};
 use crate::table::Column;
 use crate::table::unit::{self, Quantity};
 use glam::DVec3;
-use mechanics::finding::{RIG_CONTRADICTS_FILE, SENSORS_ABOVE_SURFACE, UNITS_ASSUMED};
+use mechanics::finding::{RIG_OVERRIDES_FILE, SENSORS_ABOVE_SURFACE, UNITS_ASSUMED};
 use mechanics::plate::{ReducedAxes, piezo8_columns};
 use mechanics::{Axis, Finding, Recording, Sensing};
 
@@ -166,7 +166,7 @@ fn gain(
             && (file / stated - 1.0).abs() > 1e-9
         {
             findings.push(Finding::new(
-                &RIG_CONTRADICTS_FILE,
+                &RIG_OVERRIDES_FILE,
                 format!(
                     "plate {}: channel \"{}\" is in {} by the recording, in {unit} by the rig; the rig was followed",
                     context.plate, channel.label, channel.unit

@@ -55,6 +55,9 @@ pub fn parse(text: &str) -> Option<Unit> {
         "ncm" => unit(Q::Moment, 0.01),
         "knm" => unit(Q::Moment, 1000.0),
         "knmm" => unit(Q::Moment, 1.0),
+        "kgfm" | "kpm" => unit(Q::Moment, KILOGRAM_FORCE),
+        "kgfcm" | "kpcm" => unit(Q::Moment, KILOGRAM_FORCE * 0.01),
+        "kgfmm" | "kpmm" => unit(Q::Moment, KILOGRAM_FORCE * 0.001),
         "lbfin" | "inlbf" | "inlb" | "lbin" => unit(Q::Moment, POUND_FORCE * INCH),
         "lbfft" | "ftlbf" | "ftlb" | "lbft" => unit(Q::Moment, POUND_FORCE * FOOT),
         "m" | "meter" | "meters" | "metre" | "metres" => unit(Q::Length, 1.0),
@@ -124,6 +127,7 @@ mod tests {
             ("(N m)", Quantity::Moment, 1.0),
             ("cm", Quantity::Length, 0.01),
             ("\u{b5}s", Quantity::Time, 1e-6),
+            ("kgf·cm", Quantity::Moment, 0.0980665),
             ("ft-lbf", Quantity::Moment, 1.3558179483314004),
         ] {
             let unit = parse(text).unwrap();

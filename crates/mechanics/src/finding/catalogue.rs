@@ -120,7 +120,7 @@ catalogue! {
     // R2xx: rig against recording, tables
     RIG_CONTRADICTS_FILE = "R201", "rig-contradicts-file", Doubt, "The rig file and the recording disagree",
         why "The rig file was followed, as asked; one of the two is wrong.",
-        remedy "Check the plate named below with `underfoot rig check`.",
+        remedy "Compare the two with `underfoot inspect` and `underfoot rig check`, and correct the rig file if it is the one that is wrong.",
         touches [Everything],
         source "common practice, no source";
     TABLE_GAP = "R202", "table-gap", Note, "Cells of the table are empty or not numbers",
@@ -143,6 +143,11 @@ catalogue! {
         remedy "Turn the sign of origin_m's z, or state depth_mm, which needs no sign.",
         touches [Cop, Turn],
         source "C3D user guide, TYPE-2; sign mistake known in the wild";
+    RIG_OVERRIDES_FILE = "R206", "rig-overrides-file", Note, "The rig file states a plate otherwise than the recording",
+        why "A unit, the direction of z, whose force it is, or the order of corners was stated on purpose and was followed; whether it is right, other findings tell.",
+        remedy "None, if that is as intended.",
+        touches [],
+        source "common practice, no source";
     // Q3xx: the recording itself
     TARGET_ASSUMED = "Q301", "target-assumed", Doubt, "The target direction is not stated",
         why "Lead and trail, target and toe all follow from it.",
@@ -320,6 +325,21 @@ catalogue! {
         remedy "Check the channels named for each plate in the rig file, then the export, and the cables.",
         touches [Everything],
         source "common practice, no source: two feet are never the same";
+    FORCE_UNITS_WEIGHT = "Q337", "force-units-weight", Stop, "Forces are in kilograms or pounds, not in the unit stated",
+        why "Who stands on the plates would weigh a tenth or a quarter of a person, or ten or four times one: every force, moment and percentage is wrong by it.",
+        remedy "State force_unit and moment_unit for each plate in a rig file: \"kgf\" or \"lbf\".",
+        touches [Everything],
+        source "1 kgf = 9.80665 N, 1 lbf = 4.4482216152605 N, exact by definition; common practice, no source: who stands weighs 300 to 1500 N";
+    MASS_FAR = "Q338", "mass-far", Stop, "The standing force is far from the stated mass",
+        why "No zero is off by that much: the unit or the gain of the forces is wrong, a plate is missing, or the mass is not the player's.",
+        remedy "Check the mass and its unit, that every plate the player stands on is in the rig, and force_unit.",
+        touches [Up, Shear, Turn, Weight],
+        source "Newton's second law: with a still body the sum is the weight; common practice, no source";
+    VERTICAL_REVERSED = "Q339", "vertical-reversed", Stop, "The vertical force of a plate is negative while it is loaded",
+        why "The ground can only push: the description says the wrong thing of whose force the channels hold (`force`), or of where the plate's z points. A zero taken off does not help.",
+        remedy "State the other `force` for the plate in a rig file.",
+        touches [Everything],
+        source "Newton's third law";
 
     // Q35x: events
     EVENTS_DISAGREE = "Q350", "events-disagree", Doubt, "Two sources disagree about an event",

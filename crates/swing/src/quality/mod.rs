@@ -18,13 +18,14 @@ mod pendulum;
 mod places;
 mod rate;
 mod reading;
+mod reversed;
 mod signs;
 mod skew;
 mod units;
 mod weight;
 
 use crate::analyse::{PlateShadow, Swing};
-use mechanics::finding::{FORCE_UNITS_ODD, MOMENT_UNITS_ODD};
+use mechanics::finding::{FORCE_UNITS_ODD, FORCE_UNITS_WEIGHT, MOMENT_UNITS_ODD, OFFSET_LARGE};
 use mechanics::wrench::PlateWrench;
 use mechanics::{Finding, Frame, Recording, Rig};
 
@@ -53,7 +54,8 @@ pub fn recorded(recording: &Recording, rig: &Rig, plates: &[PlateWrench], findin
     noise::check(plates, recording.analog.rate_hz, findings);
 }
 
-/// Findings that need only the plates.
+/// Findings that need only the plates. `mass_kg`: the player's, where somebody states it.
+#[allow(clippy::too_many_arguments)] // one call, and each is another thing
 pub fn plates(
     recording: &Recording,
     rig: &Rig,
@@ -61,14 +63,20 @@ pub fn plates(
     plates: &[PlateWrench],
     rate_hz: f64,
     shadows: &[PlateShadow],
+    mass_kg: Option<f64>,
     findings: &mut Vec<Finding>,
 ) {
     gaps::bridged(plates, findings);
     places::overlaps(shadows, findings);
-    units::check(recording, rig, frame, plates, rate_hz, shadows, findings);
+    reversed::check(recording, rig, plates, findings);
+    units::check(recording, rig, frame, plates, rate_hz, shadows, mass_kg, findings);
     for (plate, shadow) in plates.iter().zip(shadows) {
+        if reversed::is_reversed(plate.plate, findings) {
+            continue;
+        }
         offset::check(plate, shadows, rig, rate_hz, findings);
-        if shadow.loaded && !moments_doubted(shadow.plate, findings) {
+        let offset = findings.iter().any(|f| f.kind == &OFFSET_LARGE && f.plate == Some(plate.plate));
+        if shadow.loaded && !offset && !moments_doubted(shadow.plate, findings) {
             outside::check(plate, rig.load_floor_n, findings);
         }
     }
@@ -78,8 +86,9 @@ pub fn plates(
 /// Findings that need the whole swing.
 pub fn swing(recording: &Recording, rig: &Rig, swing: &Swing, findings: &mut Vec<Finding>) {
     signs::check(recording, rig, swing, findings);
-    // Units that are off by a thousand explain all that follows from the numbers.
-    if findings.iter().any(|f| [&FORCE_UNITS_ODD, &MOMENT_UNITS_ODD].contains(&f.kind)) {
+    // Units that are off by a large factor explain all that follows from the numbers.
+    let units = [&FORCE_UNITS_ODD, &FORCE_UNITS_WEIGHT, &MOMENT_UNITS_ODD];
+    if findings.iter().any(|f| units.contains(&f.kind)) {
         return;
     }
     weight::check(swing, findings);

@@ -35,7 +35,7 @@ pub(super) fn turned(plate: usize, rig: &Rig, findings: &[Finding]) -> bool {
     }
 }
 
-fn force_word(turned: bool) -> &'static str {
+pub(super) fn force_word(turned: bool) -> &'static str {
     if turned { "on plate" } else { "on player" }
 }
 
@@ -156,13 +156,25 @@ pub(super) fn corners_line(corners_m: &[DVec3; 4]) -> String {
 pub(super) fn blocks(recording: &Recording, rig: &Rig, lines: &[(usize, String)]) -> String {
     let mut out = String::new();
     for (plate, lines) in lines {
-        let name = rig.plates.get(*plate).map_or("", |p| p.name.as_str());
+        let Some(of_rig) = rig.plates.get(*plate) else { continue };
         if recording.plates.len() == rig.plates.len() {
             out.push_str(&format!("\n[[plate]]\nnumber = {}\n{lines}", plate + 1));
-        } else {
-            // A table's plates are the rig file's own blocks.
-            out.push_str(&format!("\n# in the block of plate \"{name}\"; corners, where stated, in the order 4, 3, 2, 1\n{lines}"));
+            continue;
         }
+        // A table's plates are the rig file's own blocks.
+        out.push_str(&format!(
+            "\n# in the block of plate \"{}\", in place of what it says there",
+            of_rig.name
+        ));
+        if lines.contains("z = \"") {
+            let [c1, c2, c3, c4] = of_rig.corners_m;
+            let line = corners_line(&[c4, c3, c2, c1]);
+            out.push_str(&format!("\n# corners, where stated, go in the order 4, 3, 2, 1: {line}"));
+        }
+        if lines.contains("[plate.matrix]") {
+            out.push_str("\n# the matrix replaces six (or piezo), origin_m and depth_mm");
+        }
+        out.push_str(&format!("\n{lines}"));
     }
     out
 }

@@ -90,6 +90,9 @@ fn drift(swing: &Swing, address: &Address, findings: &mut Vec<Finding>) {
     }
 }
 
+/// Off by more than this no zero is, but a unit, a gain, a plate left out, or the mass. Common practice, no source.
+const FAR_SHARE: f64 = 0.3;
+
 fn weight(swing: &Swing, address: &Address, findings: &mut Vec<Finding>) {
     let net = &swing.series.net.wrench.force_n;
     let standing =
@@ -108,7 +111,7 @@ fn weight(swing: &Swing, address: &Address, findings: &mut Vec<Finding>) {
         if share.abs() > 0.02 {
             findings.push(
                 Finding::new(
-                    &finding::MASS_DISAGREES,
+                    if share.abs() > FAR_SHARE { &finding::MASS_FAR } else { &finding::MASS_DISAGREES },
                     format!(
                         "standing {standing:.1} N is {:.1} kg; the mass stated is {:.1} kg ({:+.1} %)",
                         standing / STANDARD_GRAVITY,
