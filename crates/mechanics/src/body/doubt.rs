@@ -45,6 +45,9 @@ pub struct Beyond {
     pub scale: f64,
 }
 
+/// Samples that noise is estimated from: enough for one part in thirty.
+const NOISE_SAMPLES: usize = 1024;
+
 /// The doubts of a motion's three components.
 ///
 /// The force at rest is unsure because the body may have gained velocity within the window, √2·sway·m/T of it, and by
@@ -61,7 +64,7 @@ pub fn doubts(
     let middle = |w: &Range<usize>| (w.start as f64 + w.end as f64 - 1.0) / 2.0;
     core::array::from_fn(|axis| {
         let force = force_n[axis];
-        let noise_n = white::white_noise(force);
+        let noise_n = white::white_noise(force.get(..NOISE_SAMPLES).unwrap_or(force));
         let sway = |window: &Range<usize>| {
             let seen = seen_sway(force.get(window.clone()).unwrap_or_default(), rate_hz, motion.mass_kg);
             (beyond.sway_m_s[axis] * beyond.sway_m_s[axis] + seen * seen).sqrt()

@@ -1,4 +1,4 @@
-//! Motion of the centre of mass from the net force: acceleration, velocity, displacement, power, kinetic energy.
+//! Motion of the centre of mass from the net force: acceleration, velocity, displacement, power.
 //!
 //! # What is used for what
 //!
@@ -9,8 +9,7 @@
 //!
 //! *The mass* divides. Stated, it is right but for what is held and worn; weighed (force at rest / g), it is the mass
 //! that moves, club and shoes included, a wrong gain of the vertical channel cancels in the vertical motion, and a wrong
-//! zero of b newtons makes it wrong by b/g. The caller chooses ([`Mass`]); [`Motion::weight_gap_n`] tells how far apart the
-//! two are.
+//! zero of b newtons makes it wrong by b/g. The caller chooses ([`Mass`]).
 use core::ops::Range;
 use signal::{integrate, runs, stats};
 
@@ -60,8 +59,6 @@ pub struct Motion {
     pub mass_kg: f64,
     /// The force at rest used, after drift was met, N.
     pub rest_n: [f64; 3],
-    /// Force at rest up minus mass × gravity: 0 for a weighed mass, N.
-    pub weight_gap_n: f64,
     /// Acceleration, m/s².
     pub acceleration_m_s2: [Vec<f64>; 3],
     /// Velocity, m/s.
@@ -71,8 +68,6 @@ pub struct Motion {
     /// Power of the net force, F·v with F the reaction that moves this mass: m (a + g) · v, W. It is the rate of change of
     /// kinetic and potential energy together. The power of the centre of mass, not of the muscles.
     pub power_w: Vec<f64>,
-    /// Kinetic energy of the centre of mass, J. What turns or moves about it is not in it.
-    pub kinetic_j: Vec<f64>,
     /// False where a gap lies between the two rests: velocity then stands on the nearer rest, and displacement ends at the
     /// gap.
     pub joined: bool,
@@ -160,19 +155,7 @@ pub fn motion(
             mass_kg * dot([x, y, up + gravity_m_s2], at(&velocity_m_s, k))
         })
         .collect();
-    let kinetic_j =
-        (0..samples).map(|k| mass_kg / 2.0 * dot(at(&velocity_m_s, k), at(&velocity_m_s, k))).collect();
-    Ok(Motion {
-        mass_kg,
-        rest_n,
-        weight_gap_n: rest_n[2] - mass_kg * gravity_m_s2,
-        acceleration_m_s2,
-        velocity_m_s,
-        displacement_m,
-        power_w,
-        kinetic_j,
-        joined,
-    })
+    Ok(Motion { mass_kg, rest_n, acceleration_m_s2, velocity_m_s, displacement_m, power_w, joined })
 }
 
 impl Drift {
@@ -298,7 +281,7 @@ mod tests {
                 assert!(m.velocity_m_s[axis][999].abs() < 1e-9);
                 assert_eq!(m.acceleration_m_s2[axis].len(), 1000);
             }
-            assert!((m.mass_kg - 80.0).abs() < 1e-9 && m.weight_gap_n.abs() < 1e-9);
+            assert!((m.mass_kg - 80.0).abs() < 1e-9);
         }
     }
 
@@ -309,7 +292,8 @@ mod tests {
         let m = motion(views(&force), RATE, Mass::Weighed, G, &Drift::FromRest { quiet: REST }).unwrap();
         let work = integrate::cumulative(&m.power_w, 1.0 / RATE);
         for k in [400, 500, 650, 999] {
-            let energy = m.kinetic_j[k] + 70.0 * G * m.displacement_m[2][k];
+            let square: f64 = m.velocity_m_s.iter().map(|v| v[k] * v[k]).sum();
+            let energy = 35.0 * square + 70.0 * G * m.displacement_m[2][k];
             assert!((work[k] - energy).abs() < 2e-3, "{k}: {} {energy}", work[k]);
         }
     }
@@ -325,7 +309,7 @@ mod tests {
         for axis in 0..3 {
             assert!((a.velocity_m_s[axis][500] - b.velocity_m_s[axis][500]).abs() < 1e-12);
         }
-        assert!((b.weight_gap_n - 12.0).abs() < 1e-9);
+        assert!((b.rest_n[2] - b.mass_kg * G - 12.0).abs() < 1e-9);
         assert!((of(&off, Mass::Weighed).mass_kg - (75.0 + 12.0 / G)).abs() < 1e-9);
         let loud = clean.clone().map(|c| c.into_iter().map(|f| 1.02 * f).collect::<Vec<_>>());
         let (c, d) = (of(&loud, Mass::Weighed), of(&clean, Mass::Weighed));

@@ -69,21 +69,24 @@ pub fn of(swing: &Swing, budget: &ErrorBudget) -> Result<Body, String> {
         (Some(only), None) => only.samples,
         (None, None) => address.samples.clone(),
     };
-    let from_rest = Drift::FromRest { quiet: quiet.clone() };
     let try_with = |drift: &Drift| motion(force, swing.rate_hz, Mass::Weighed, STANDARD_GRAVITY, drift);
-    let mut drift = from_rest;
-    let mut found = try_with(&drift).map_err(|unfit| format!("no motion of the body: {unfit}"))?;
     let second = still.stillest(peak.max(quiet.end)..samples, length(REST_S[1]));
-    if let (false, Some(second)) = (address.after_movement, second) {
+    let two = second.filter(|_| !address.after_movement).and_then(|second| {
         let two = Drift::RestToRest { quiet: quiet.clone(), later: second.samples };
-        let close = |other: &Motion| {
-            let most = DRIFT_SHARE * address.vertical_n;
-            other.joined && other.rest_n.iter().zip(found.rest_n).all(|(a, b)| (a - b).abs() <= most)
-        };
-        if let Some(other) = try_with(&two).ok().filter(close) {
-            (found, drift) = (other, two);
+        let other = try_with(&two).ok()?;
+        // Not drift, where it would take away more than a little of what was measured at rest.
+        let most = DRIFT_SHARE * address.vertical_n;
+        let at_rest = |axis: usize| signal::stats::mean(force[axis].get(quiet.clone()).unwrap_or_default());
+        let little = (0..3).all(|axis| (other.rest_n[axis] - at_rest(axis)).abs() <= most);
+        (other.joined && little).then_some((other, two))
+    });
+    let (found, drift) = match two {
+        Some(both) => both,
+        None => {
+            let from_rest = Drift::FromRest { quiet };
+            (try_with(&from_rest).map_err(|unfit| format!("no motion of the body: {unfit}"))?, from_rest)
         }
-    }
+    };
 
     let seconds = samples as f64 / swing.rate_hz;
     let plates = swing.plates.iter().filter(|p| p.loaded).count().max(1) as f64;

@@ -76,7 +76,8 @@ pub fn condition(
     for (plate, done) in plates.iter_mut().zip(&mut done) {
         done.empty = empty::early_and_late(plate, done, rate_hz);
         zero::drift(plate, done, how.drift, &mut findings);
-        done.noise_left = passes::low_pass(plate, &low_passes, &mut findings);
+        let noise_n = done.noise[..3].iter().copied().fold(0.0, f64::max);
+        done.noise_left = passes::low_pass(plate, &low_passes, noise_n, &mut findings);
     }
     let rate_hz = passes::resample(&mut plates, &mut done, rate_hz, how.resample_hz, &mut findings);
     Checked {

@@ -69,8 +69,14 @@ impl LowPasses {
     }
 }
 
-/// Filters force and moment as asked; returns what is left of white noise in each.
-pub fn low_pass(plate: &mut PlateWrench, how: &LowPasses, findings: &mut Vec<Finding>) -> (f64, f64) {
+/// Filters force and moment as asked; returns what is left of white noise in each. `noise_n`: the largest white noise
+/// of a force component as recorded.
+pub fn low_pass(
+    plate: &mut PlateWrench,
+    how: &LowPasses,
+    noise_n: f64,
+    findings: &mut Vec<Finding>,
+) -> (f64, f64) {
     // The moment about the golf origin holds the force times an arm; with two cut-offs it must be taken about the
     // plate's own centre first. With one cut-off filtering commutes with moving the point.
     let centre = plate.surface.centre_m;
@@ -104,7 +110,7 @@ pub fn low_pass(plate: &mut PlateWrench, how: &LowPasses, findings: &mut Vec<Fin
     if apart {
         shift(&wrench.force_n, &mut wrench.moment_nm, -1.0);
     }
-    if let Some((share, name)) = before.and_then(|before| cut(&before, &plate.wrench.force_n)) {
+    if let Some((share, name)) = before.and_then(|before| cut(&before, &plate.wrench.force_n, noise_n)) {
         let seen = format!("it takes up to {:.0} % of the range of the force {name}", 100.0 * share);
         findings.push(on(plate, &finding::FILTER_CUTS, seen));
     }
@@ -122,15 +128,19 @@ pub fn low_pass(plate: &mut PlateWrench, how: &LowPasses, findings: &mut Vec<Fin
 const CUT_SHARE: f64 = 0.05;
 
 /// The component that lost most to the filter, as a share of its range, where that is more than noise and
-/// [`CUT_SHARE`]: a hundredth of the samples may differ by more, so that single outliers do not count.
-fn cut(before: &[DVec3], after: &[DVec3]) -> Option<(f64, &'static str)> {
-    let component = |axis: usize| {
-        let lost: Vec<f64> = before.iter().zip(after).map(|(b, a)| (b[axis] - a[axis]).abs()).collect();
-        let column: Vec<f64> = before.iter().map(|b| b[axis]).collect();
-        let (low, high) = signal::stats::extent(&column)?;
-        let most = signal::stats::quantile(&lost, 0.99, &mut Vec::new());
-        let noise = signal::white::white_noise(&column);
-        (most > 6.0 * noise).then_some(most / (high - low))
+/// [`CUT_SHARE`]: a hundredth of the samples may differ by more, so that single outliers do not count. `noise_n`: white noise.
+fn cut(before: &[DVec3], after: &[DVec3], noise_n: f64) -> Option<(f64, &'static str)> {
+    // Every fourth sample: what is looked for is wider.
+    const STRIDE: usize = 4;
+    let mut scratch = Vec::new();
+    let mut component = |axis: usize| {
+        let pairs = || before.iter().zip(after).step_by(STRIDE);
+        let lost: Vec<f64> = pairs().map(|(b, a)| (b[axis] - a[axis]).abs()).collect();
+        let (low, high) = pairs()
+            .map(|(b, _)| b[axis])
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| (low.min(v), high.max(v)));
+        let most = signal::stats::quantile(&lost, 0.99, &mut scratch);
+        (most > 6.0 * noise_n).then_some(most / (high - low))
     };
     ["along the target line", "across it", "up"]
         .into_iter()
