@@ -285,33 +285,36 @@ fn turn(figures: &Figures, out: &mut String) {
         figures.when(&format!("{about}.most"))
     ));
     let mut table = Table::new(&[L, R, R, R]);
-    let unit = figures.unit(&format!("{about}.most"));
-    table.row(["entry", unit, "±", "share"]).rule();
-    let whole = figures.get(&format!("{about}.most")).map_or(f64::NAN, |(_, f)| f.value);
-    let line = |table: &mut Table, id: &str, label: &str| {
-        if let Some((_, f)) = figures.get(id) {
-            let [value, plus_minus] = figures.lined_up(id, &[format!("{about}.most"), id.to_string()]);
-            let share = 100.0 * f.value / whole;
-            let share = if share.is_finite() { format!("{} %", signed(share, 0)) } else { "—".into() };
-            table.row([label.to_string(), value, plus_minus, share]);
-        }
-    };
-    for (entry, label) in [
+    let net = format!("{about}.most");
+    let entries = [
         ("entry.free-trail", "trail free moment"),
         ("entry.free-lead", "lead free moment"),
         ("entry.couple-toe", "shear couple, toe–heel"),
         ("entry.couple-target", "shear couple, along target"),
         ("entry.offset.net-cop", "offset"),
-    ] {
-        line(&mut table, &format!("at.{about}.most.{entry}"), label);
-    }
+    ];
+    let feet = [("turn-of-trail.net-cop", "of it trail foot"), ("turn-of-lead.net-cop", "of it lead foot")];
+    let at = |part: &str| format!("at.{net}.{part}");
+    // One number of decimals, so that the entries are seen to add up.
+    let ids: Vec<String> =
+        std::iter::once(net.clone()).chain(entries.iter().map(|(part, _)| at(part))).collect();
+    table.row(["entry", figures.unit(&net), "±", "share"]).rule();
+    let (whole, plus_minus) =
+        figures.get(&net).map_or((f64::NAN, f64::NAN), |(_, f)| (f.value, COVERAGE * f.u));
+    let line = |table: &mut Table, id: &str, label: &str| {
+        if let Some((_, f)) = figures.get(id) {
+            let [value, doubt] = figures.lined_up(id, &ids);
+            // A share of next to nothing says nothing.
+            let clear = whole.abs() >= 2.0 * plus_minus;
+            let share =
+                if clear { format!("{} %", signed(100.0 * f.value / whole, 0)) } else { "—".to_string() };
+            table.row([label.to_string(), value, doubt, share]);
+        }
+    };
+    entries.iter().for_each(|(part, label)| line(&mut table, &at(part), label));
     table.rule();
-    line(&mut table, &format!("{about}.most"), "turn");
-    for (foot, label) in
-        [("turn-of-trail.net-cop", "of it trail foot"), ("turn-of-lead.net-cop", "of it lead foot")]
-    {
-        line(&mut table, &format!("at.{about}.most.{foot}"), label);
-    }
+    line(&mut table, &net, "turn");
+    feet.iter().for_each(|(part, label)| line(&mut table, &at(part), label));
     out.push_str(&table.text());
     out.push('\n');
 }
