@@ -246,3 +246,62 @@ fn dead_channels_dropouts_and_copies() {
     let unused = faults::never_loaded(&sound, 2);
     assert!(["Q334", "Q335", "Q336"].iter().all(|code| of(&unused, code).is_empty()));
 }
+
+/// Cut so that the first sample lies in the backswing, and cut to less than half a second.
+#[test]
+fn a_beginning_in_movement_and_an_end_too_soon() {
+    for style in Style::all() {
+        let made = simulate::swing(
+            &PlayerSpec::right(style.clone()),
+            &RigSpec::two_plates(PlateType::Two),
+            &Noise::USUAL,
+            3,
+        )
+        .expect("a swing");
+        let cut = |from_s: f64, length_s: f64| {
+            let mut out = made.recording.clone();
+            out.markers.clear();
+            out.marks.clear();
+            let at = |s: f64| (s * out.analog.rate_hz).round() as usize;
+            let (from, length) = (at(from_s), at(length_s));
+            for channel in &mut out.analog.channels {
+                channel.samples = channel.samples.iter().copied().skip(from).take(length).collect();
+            }
+            out
+        };
+        for after_s in [0.3, 0.5] {
+            let found = one(&cut(made.truth.events.takeaway_s + after_s, 9.0), "Q341");
+            assert!(found.seen.contains("mm/s"), "{}", found.seen);
+        }
+        for whole in [cut(0.0, 9.0), cut(made.truth.events.takeaway_s - 0.8, 9.0)] {
+            assert!(of(&whole, "Q341").is_empty() && of(&whole, "Q342").is_empty(), "{}", style.name);
+        }
+        let short = cut(made.truth.events.top_s, 0.4);
+        assert!(one(&short, "Q342").seen.contains("0.400 s"));
+    }
+}
+
+/// A plate that drifts is not zeroed at one instant, and one that is far off is not told twice.
+#[test]
+fn an_offset_that_drifts_and_one_that_explains_the_rest() {
+    let three = made(Style::late(), RigSpec::three_plates(PlateType::Two), &Noise::USUAL, 4);
+    let offset = faults::unloaded_offset(&three, 2, DVec3::new(0.0, 0.0, -18.0), DVec3::ZERO);
+    let fz = |n: f64| DVec3::new(0.0, 0.0, n);
+    assert!(one(&offset, "F107").remedy().contains("--zero found"));
+    let drifts = faults::drifting(&offset, 2, fz(-4.0), DVec3::ZERO);
+    assert!(of(&drifts, "Q327").iter().any(|f| f.plate == Some(2)));
+    let told: Vec<Finding> = ["F107", "Q318"].into_iter().flat_map(|c| of(&drifts, c)).collect();
+    assert!(told.len() == 1 && !told[0].remedy().contains("--zero"), "{told:?}");
+
+    let jump =
+        simulate::jump(&simulate::JumpSpec::WORKED, &RigSpec::two_plates(PlateType::Two), &Noise::USUAL, 2)
+            .expect("a jump")
+            .0
+            .recording;
+    let far = faults::unloaded_offset(&jump, 0, fz(220.0), DVec3::new(150.0, 0.0, 0.0));
+    assert_eq!(one(&far, "Q318").plate, Some(0));
+    assert!(of(&far, "Q309").is_empty());
+    // Without the offset the same moments are a centre of pressure off the plate.
+    let off = faults::unloaded_offset(&jump, 0, DVec3::ZERO, DVec3::new(150.0, 0.0, 0.0));
+    assert_eq!(one(&off, "Q309").plate, Some(0));
+}

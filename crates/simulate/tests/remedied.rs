@@ -246,6 +246,28 @@ fn wrong_hand() {
     assert!(!codes(Hand::Right).contains(&"Q332"));
 }
 
+/// Turned horizontal forces of a player who hardly sways: standing does not tell, the direction of turn does, and the
+/// lines turn them back; of one who sways, standing says which of hand and forces is wrong.
+#[test]
+fn a_turn_away_from_the_target() {
+    let player = PlayerSpec { quiet_s: 1.0, sway: 0.0, ..PlayerSpec::right(Style::late()) };
+    let rig = RigSpec { rate_hz: 500.0, ..RigSpec::two_plates(PlateType::Two) };
+    let still = simulate::swing(&player, &rig, &Noise::NONE, 11).expect("a swing").recording;
+    let spoilt = faults::horizontal_action(&still);
+    assert!(read(&spoilt, &as_it_says(&spoilt)).1.iter().all(|f| f.kind.code != "Q303"));
+    mended("Q332", &still, &spoilt);
+    let mut swaying = simulated(PlateType::Two, 11);
+    swaying.markers.clear();
+    let remedy = |recording: &Recording, hand: Hand| {
+        let how = Settings { hand: Some(hand), ..HOW };
+        let mut findings = Vec::new();
+        analyse_into(recording, &as_it_says(recording), &how, &mut findings).expect("a swing");
+        finding(&findings, "Q332").remedy().to_owned()
+    };
+    assert!(remedy(&swaying, Hand::Left).starts_with("State --hand right"));
+    assert!(remedy(&faults::horizontal_action(&swaying), Hand::Right).starts_with("Follow Q303"));
+}
+
 /// --collapse: where a foot bridges two plates the net stands.
 #[test]
 fn foot_over_the_gap() {

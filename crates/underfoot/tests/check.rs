@@ -195,6 +195,28 @@ fn following_the_lines_settles_a_table() {
     }
 }
 
+/// Times in milliseconds that no unit gives away.
+#[test]
+fn times_in_milliseconds() {
+    let (folder, right) = table();
+    let text = std::fs::read_to_string(folder.path().join("alder-01.csv")).expect("a table");
+    for (unit, times) in [("ms", 1e3), ("us", 1e6)] {
+        let scaled = text.lines().enumerate().map(|(k, line)| match line.split_once(',') {
+            Some((time, rest)) if k > 1 => format!("{},{rest}", time.parse::<f64>().expect("a time") * times),
+            _ => line.to_owned(),
+        });
+        std::fs::write(folder.path().join("alder-01.csv"), scaled.collect::<Vec<_>>().join("\n"))
+            .expect("written");
+        let before = findings_of(folder.path(), &right);
+        let told = before.iter().find(|f| f.0 == "Q340").unwrap_or_else(|| panic!("{before:?}"));
+        assert!(told.1 == "stop" && before.iter().all(|f| f.0 != "Q328"), "{before:?}");
+        let (_, lines) = told.2.split_once('\n').expect("lines");
+        assert!(lines.contains(&format!("time_unit = \"{unit}\"")), "{lines}");
+        let after = findings_of(folder.path(), &format!("{right}\n{lines}\n"));
+        assert!(after.iter().all(|f| f.1 == "note"), "{after:?}");
+    }
+}
+
 /// `docs/findings.md` is the manual made from the catalogue. To write it anew:
 /// `UPDATE_DOCS=1 cargo test -p underfoot --test check manual`.
 #[test]

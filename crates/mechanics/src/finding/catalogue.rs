@@ -340,6 +340,21 @@ catalogue! {
         remedy "State the other `force` for the plate in a rig file.",
         touches [Everything],
         source "Newton's third law";
+    TIMES_ODD = "Q340", "times-odd", Stop, "The times look like milliseconds or microseconds, read as seconds",
+        why "A swing does not last for minutes: rates, impulses and instants are wrong by a thousand or a million.",
+        remedy "State time_unit in the [table] section of a rig file, or rate_hz.",
+        touches [Everything],
+        source "common practice, no source: recordings of swings last seconds, at 100 to 5000 samples a second";
+    BEGINS_MOVING = "Q341", "begins-moving", Doubt, "The recording begins in movement",
+        why "Nothing shows the player at rest before: body weight, stance and address come from elsewhere or are missing, and the takeaway may lie before the first sample.",
+        remedy "State --mass; begin recordings with a second of quiet address.",
+        touches [Weight, Split, Time],
+        source "common practice, no source";
+    TOO_SHORT = "Q342", "too-short", Doubt, "The recording is shorter than a swing",
+        why "A downswing alone lasts a quarter of a second: there is no address, no whole impulse and no event to go by.",
+        remedy "Export the whole recording, from a second of quiet address to the finish; check rate_hz where it is long enough.",
+        touches [Weight, Time],
+        source "common practice, no source";
 
     // Q35x: events
     EVENTS_DISAGREE = "Q350", "events-disagree", Doubt, "Two sources disagree about an event",

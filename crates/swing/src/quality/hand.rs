@@ -1,9 +1,11 @@
 //! Whether the body turns the way a player of the hand given turns.
+use super::pendulum::pendulum;
+use super::reading;
 use crate::address::Address;
 use crate::analyse::Swing;
-use mechanics::Hand;
 use mechanics::feet::Foot;
 use mechanics::finding::{self, Finding};
+use mechanics::{Hand, Recording, Rig};
 
 /// Turns smaller than this are no swing's, N·m. Peaks of 40 to 100 N·m are usual (from memory, literature).
 const LEAST_NM: f64 = 15.0;
@@ -22,7 +24,7 @@ pub(super) struct Away {
 }
 
 /// Tells a swing whose body turns the wrong way.
-pub(super) fn check(swing: &Swing, findings: &mut Vec<Finding>) {
+pub(super) fn check(recording: &Recording, rig: &Rig, swing: &Swing, findings: &mut Vec<Finding>) {
     let Some(address) = &swing.address else { return };
     if let Some(seen) = away(&swing.series.net, address, swing.player.hand) {
         let text = format!(
@@ -31,8 +33,36 @@ pub(super) fn check(swing: &Swing, findings: &mut Vec<Finding>) {
             seen.at as f64 / swing.rate_hz + swing.start_s,
             seen.toward_nm
         );
-        findings.push(Finding::new(&finding::TURNS_AWAY, text));
+        let mut found = Finding::new(&finding::TURNS_AWAY, text);
+        found.remedy_here = remedy(recording, rig, swing, findings);
+        findings.push(found);
     }
+}
+
+/// The hand or the forces: where quiet standing tells whose force the horizontal channels hold, one of the two; else the
+/// hand first, and the lines that turn the forces where it is right.
+fn remedy(recording: &Recording, rig: &Rig, swing: &Swing, findings: &[Finding]) -> Option<String> {
+    let other = match swing.player.hand {
+        Hand::Right => "left",
+        Hand::Left => "right",
+    };
+    let standing = pendulum(&swing.series.net, swing.rate_hz);
+    if standing.is_some_and(|seen| seen.reads_as_action()) {
+        return Some(
+            "Follow Q303: quiet standing says that the horizontal forces have the wrong sign.".into(),
+        );
+    }
+    if standing.is_some_and(|seen| seen.reads_as_reaction()) {
+        return Some(format!(
+            "State --hand {other}: quiet standing says that the horizontal forces have the right sign. If that is not \
+             the player's hand, look whether the plates stand where the rig says."
+        ));
+    }
+    let lines = reading::turns_level(recording, rig, swing, findings)?;
+    Some(format!(
+        "Check the hand first: --hand {other}. If the hand is right, these lines turn the horizontal forces and the \
+         vertical moment, and leave centres of pressure where they are:{lines}"
+    ))
 }
 
 /// Compares the largest turn toward the target with the largest away from it, about the net centre of pressure, from

@@ -2,6 +2,7 @@
 //!
 //! Three moments of the analysis call in: [`recorded`] sees the plates as they were recorded, before anything is
 //! filtered or zeroed; [`plates`] sees them as the accounts will; [`swing`] sees the accounts.
+mod begins;
 mod clipping;
 mod dead;
 mod dropped;
@@ -46,6 +47,7 @@ fn moments_doubted(plate: usize, findings: &[Finding]) -> bool {
 /// Findings about the recording itself, before anything is done to it.
 pub fn recorded(recording: &Recording, rig: &Rig, plates: &[PlateWrench], findings: &mut Vec<Finding>) {
     rate::check(recording, findings);
+    begins::long_enough(recording, findings);
     gaps::remedies(plates, recording.analog.rate_hz, findings);
     clipping::check(recording, rig, findings);
     outliers::check(recording, rig, findings);
@@ -92,10 +94,12 @@ pub fn swing(recording: &Recording, rig: &Rig, swing: &Swing, findings: &mut Vec
         return;
     }
     weight::check(swing, findings);
+    offset::drifting(findings);
+    begins::check(swing, findings);
     edge::check(swing, rig.load_floor_n, findings);
     markers::check(recording, swing, findings);
     finish::check(rig, recording, swing, findings);
-    hand::check(swing, findings);
+    hand::check(recording, rig, swing, findings);
     skew::check(swing, findings);
     pendulum::check(recording, rig, swing, findings);
 }

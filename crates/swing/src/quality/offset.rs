@@ -50,6 +50,22 @@ pub(super) fn check(
     }
 }
 
+/// What a plate that drifts reads at one instant is not what it reads at another: no zero of one instant is offered.
+pub(super) fn drifting(findings: &mut [Finding]) {
+    let kind = &finding::DRIFTED;
+    let drifts: Vec<usize> = findings.iter().filter(|f| f.kind == kind).filter_map(|f| f.plate).collect();
+    let offsets = [&finding::BASELINE_SEEN, &finding::OFFSET_LARGE];
+    for found in findings.iter_mut().filter(|f| offsets.contains(&f.kind)) {
+        if found.plate.is_some_and(|plate| drifts.contains(&plate)) {
+            found.remedy_here = Some(
+                "Take the drift off first (Q327, --drift remove): what stays then is the offset. A zero from one instant \
+                 is wrong at every other."
+                    .into(),
+            );
+        }
+    }
+}
+
 /// Vertical force that a two-hundredth of the samples exceeds, N.
 fn high_n(plate: &PlateWrench) -> f64 {
     let vertical: Vec<f64> = plate.wrench.force_n.iter().map(|f| f.z).collect();

@@ -334,6 +334,27 @@ pub(super) fn settles(
     ))
 }
 
+/// The lines that turn horizontal forces and vertical moment of every loaded plate, where a swing then turns toward the
+/// target. `None` where it does not, or where the plates' channels cannot be turned one by one.
+pub(super) fn turns_level(
+    recording: &Recording,
+    rig: &Rig,
+    swing: &Swing,
+    findings: &[Finding],
+) -> Option<String> {
+    let mut other_rig = rig.clone();
+    let mut lines = Vec::new();
+    for k in loaded(swing) {
+        let reading = level_turned(rig.plates.get(k)?, recording, turned(k, rig, findings))?;
+        lines.push((k, reading.lines));
+        other_rig.plates[k] = reading.plate;
+    }
+    let net = net_of(&read(recording, &other_rig, swing, &loaded(swing))?, rig)?;
+    let address = as_recorded(swing, recording)?;
+    let toward = hand::away(&net, &address, swing.player.hand).is_none();
+    toward.then(|| blocks(recording, rig, &lines))
+}
+
 /// The remedy where plates of one rig hold opposite forces: the reading of some of them otherwise that satisfies the
 /// pendulum best, of those turned and those not turned. Gives the plates and the lines.
 pub(super) fn agrees(
