@@ -26,7 +26,7 @@ mod units;
 mod weight;
 
 use crate::analyse::{PlateShadow, Swing};
-use mechanics::finding::{FORCE_UNITS_ODD, FORCE_UNITS_WEIGHT, MOMENT_UNITS_ODD, OFFSET_LARGE};
+use mechanics::finding::{FORCE_UNITS_ODD, FORCE_UNITS_WEIGHT, MOMENT_UNITS_ODD, OFFSET_LARGE, TIMES_ODD};
 use mechanics::wrench::PlateWrench;
 use mechanics::{Finding, Frame, Recording, Rig};
 
@@ -39,9 +39,12 @@ pub fn is_loaded(high_n: f64, floor_n: f64) -> bool {
     high_n > 2.5 * floor_n
 }
 
-/// True where the moments of a plate are known to be off by a thousand: what its centre of pressure says then is no news.
-fn moments_doubted(plate: usize, findings: &[Finding]) -> bool {
-    findings.iter().any(|f| f.kind == &MOMENT_UNITS_ODD && f.plate == Some(plate))
+/// True where the units of a plate are known to be off: what its centre of pressure says then is no news.
+fn units_doubted(plate: usize, findings: &[Finding]) -> bool {
+    let forces = [&FORCE_UNITS_ODD, &FORCE_UNITS_WEIGHT];
+    findings
+        .iter()
+        .any(|f| forces.contains(&f.kind) || (f.kind == &MOMENT_UNITS_ODD && f.plate == Some(plate)))
 }
 
 /// Findings about the recording itself, before anything is done to it.
@@ -78,7 +81,7 @@ pub fn plates(
         }
         offset::check(plate, shadows, rig, rate_hz, findings);
         let offset = findings.iter().any(|f| f.kind == &OFFSET_LARGE && f.plate == Some(plate.plate));
-        if shadow.loaded && !offset && !moments_doubted(shadow.plate, findings) {
+        if shadow.loaded && !offset && !units_doubted(shadow.plate, findings) {
             outside::check(plate, rig.load_floor_n, findings);
         }
     }
@@ -89,7 +92,7 @@ pub fn plates(
 pub fn swing(recording: &Recording, rig: &Rig, swing: &Swing, findings: &mut Vec<Finding>) {
     signs::check(recording, rig, swing, findings);
     // Units that are off by a large factor explain all that follows from the numbers.
-    let units = [&FORCE_UNITS_ODD, &FORCE_UNITS_WEIGHT, &MOMENT_UNITS_ODD];
+    let units = [&FORCE_UNITS_ODD, &FORCE_UNITS_WEIGHT, &MOMENT_UNITS_ODD, &TIMES_ODD];
     if findings.iter().any(|f| units.contains(&f.kind)) {
         return;
     }

@@ -32,8 +32,9 @@ pub(super) fn check(recording: &Recording, rig: &Rig, plates: &[PlateWrench], fi
         );
         let lines = [(plate.plate, format!("force = \"{other}\""))];
         let remedy = format!(
-            "State in a rig file, in place of the force stated now (if the horizontal forces then read as the force on \
-             the plate, Q303 says so, and its lines follow: z was reversed too):{}",
+            "State in a rig file, in place of the force stated now. If horizontal forces then read as the force on the \
+             plate (Q303), z was reversed too: its lines say so. If the player then turns away from the target (Q332), \
+             the vertical channel alone is reversed: turn its sign in the export instead.{}",
             reading::blocks(recording, rig, &lines)
         );
         findings
