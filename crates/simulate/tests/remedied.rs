@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // tests may
 
 use formats::rigfile;
+use glam::DVec3;
 use mechanics::{Axis, Finding, Hand, Recording, Rig, Target};
 use simulate::{Noise, PlateType, PlayerSpec, RigSpec, Style, faults};
 use swing::{Settings, Swing, analyse_into};
@@ -181,6 +182,36 @@ fn a_vertical_force_that_pulls() {
         // And none where all is right.
         assert!(read(&sound, &right).1.iter().all(|f| f.kind.code != "Q339"));
     }
+}
+
+/// The same where z is said to point the wrong way, and where the vertical channel alone has the wrong sign.
+#[test]
+fn a_vertical_force_that_pulls_for_another_reason() {
+    use mechanics::{Measures, Plate, Sensing};
+    let sound = simulated(PlateType::Two, 11);
+    let stated = |recording: &Recording| Recording {
+        plates: recording
+            .plates
+            .iter()
+            .map(|p| Plate { measures: Measures::OnPlayer, ..p.clone() })
+            .collect(),
+        ..recording.clone()
+    };
+    let sound = stated(&sound);
+    let mut turned = sound.clone();
+    for plate in &mut turned.plates {
+        plate.corners_m.reverse();
+        let Sensing::Linear { origin_m, .. } = &mut plate.sensing else { panic!("linear") };
+        *origin_m = DVec3::new(origin_m.x, -origin_m.y, -origin_m.z);
+    }
+    mended("Q339", &sound, &turned);
+    // As the sensors have it, so that moments stay those about their origin.
+    let mut negated = sound.clone();
+    for plate in &sound.plates {
+        let channel = plate.sensing.channels()[2];
+        negated.analog.channels[channel].samples.iter_mut().for_each(|v| *v = -*v);
+    }
+    mended("Q339", &sound, &negated);
 }
 
 /// Nothing is loaded at a thousandth of the force, and yet the findings are not lost with the swing.

@@ -28,7 +28,7 @@ mod weight;
 use crate::analyse::{PlateShadow, Swing};
 use mechanics::finding::{FORCE_UNITS_ODD, FORCE_UNITS_WEIGHT, MOMENT_UNITS_ODD, OFFSET_LARGE, TIMES_ODD};
 use mechanics::wrench::PlateWrench;
-use mechanics::{Finding, Frame, Recording, Rig};
+use mechanics::{Finding, Frame, Player, Recording, Rig};
 
 pub use outside::beyond_m;
 pub use pendulum::{Pendulum, pendulum};
@@ -59,7 +59,7 @@ pub fn recorded(recording: &Recording, rig: &Rig, plates: &[PlateWrench], findin
     noise::check(plates, recording.analog.rate_hz, findings);
 }
 
-/// Findings that need only the plates. `mass_kg`: the player's, where somebody states it.
+/// Findings that need only the plates, and who the player is said to be.
 #[allow(clippy::too_many_arguments)] // one call, and each is another thing
 pub fn plates(
     recording: &Recording,
@@ -68,13 +68,13 @@ pub fn plates(
     plates: &[PlateWrench],
     rate_hz: f64,
     shadows: &[PlateShadow],
-    mass_kg: Option<f64>,
+    player: &Player,
     findings: &mut Vec<Finding>,
 ) {
     gaps::bridged(plates, findings);
     places::overlaps(shadows, findings);
-    reversed::check(recording, rig, plates, findings);
-    units::check(recording, rig, frame, plates, rate_hz, shadows, mass_kg, findings);
+    reversed::check(recording, rig, frame, plates, player.hand, findings);
+    units::check(recording, rig, frame, plates, rate_hz, shadows, player.mass_kg, findings);
     for (plate, shadow) in plates.iter().zip(shadows) {
         if reversed::is_reversed(plate.plate, findings) {
             continue;

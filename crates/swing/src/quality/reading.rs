@@ -187,7 +187,7 @@ fn read(recording: &Recording, rig: &Rig, swing: &Swing, wanted: &[usize]) -> Op
 }
 
 /// The net of plates as one foot.
-fn net_of(plates: &[PlateWrench], rig: &Rig) -> Option<Foot> {
+pub(super) fn net_of(plates: &[PlateWrench], rig: &Rig) -> Option<Foot> {
     let net = match plates {
         [only] => only.clone(),
         many => collapse(many)?,
