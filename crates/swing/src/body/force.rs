@@ -46,7 +46,7 @@ const SWAY_M_S: [f64; 3] = [0.004, 0.004, 0.002];
 /// The body's motion from the net force of a swing.
 ///
 /// Shape: columns as long as the recording. Frame: player components (target, toe, up). Undefined: NaN beyond gaps.
-/// Errors: a sentence that says what is missing. Source: [`mechanics::body::motion`]. Checked: the simulator's truth, a jump in
+/// Errors: a sentence that says what is missing. Source: [`mechanics::body::motion()`]. Checked: the simulator's truth, a jump in
 /// closed form, measured jumps beside a marker model.
 pub fn of(swing: &Swing, budget: &ErrorBudget) -> Result<Body, String> {
     let net = &swing.ledger.net;

@@ -1,6 +1,6 @@
 //! Metrics: the figures that a swing is remembered, compared and tested by.
 //!
-//! [`catalogue()`] is the one list: documentation, exports and screens are made from it, and [`measure`] computes it.
+//! [`catalogue()`] is the one list: documentation, exports and screens are made from it, and [`figures`] computes it.
 //! A metric is a [`Recipe`] over the accounts; its words follow from the recipe, so that the two cannot part.
 mod build;
 mod catalogue;
