@@ -5,7 +5,7 @@
 use divan::{Bencher, black_box};
 use glam::{DMat3, DVec3};
 use mechanics::uncertainty::{
-    Along, Booked, Column, Errors, Linear, Place, PlateAt, Point, Scene, ScenePlate, Stance, Who, evaluate,
+    Along, Booked, Column, Errors, Linear, Noise, Place, PlateAt, Point, Scene, ScenePlate, Stance, Who, evaluate,
 };
 use mechanics::wrench::Surface;
 use mechanics::{ErrorBudget, Hand};
@@ -34,7 +34,7 @@ fn setting() -> (Scene, Errors) {
         rig_plates: 2,
         origin_stated: false,
     };
-    let errors = Errors::new(&scene, &ErrorBudget::TYPICAL, &[[0.8, 0.8, 0.8, 0.2, 0.2, 0.2]; 2]);
+    let errors = Errors::new(&scene, &ErrorBudget::TYPICAL, &[Noise::white([0.8, 0.8, 0.8, 0.2, 0.2, 0.2]); 2]);
     (scene, errors)
 }
 
@@ -48,6 +48,7 @@ fn reading(k: usize) -> [PlateAt; 2] {
         moment_rate: DVec3::new(80.0, 60.0, -40.0),
         weight: 1.0,
         noise: 1.0,
+        samples: 1.0,
     };
     [
         at(

@@ -3,7 +3,7 @@
 
 use glam::{DMat3, DVec3};
 use mechanics::uncertainty::{
-    Along, Booked, Cause, Column, Errors, Flat, Instant, Kind, Linear, Place, PlateAt, Point, Scene,
+    Along, Booked, Cause, Column, Errors, Flat, Instant, Kind, Linear, Noise, Place, PlateAt, Point, Scene,
     ScenePlate, Source, Stance, Uncertain, Who, evaluate, perturb,
 };
 use mechanics::wrench::Surface;
@@ -49,6 +49,7 @@ fn at(force: [f64; 3], cop: [f64; 2], free: f64) -> PlateAt {
         moment_rate: DVec3::new(-200.0, 700.0, 80.0),
         weight: 1.0,
         noise: 1.0,
+        samples: 1.0,
     }
 }
 
@@ -72,7 +73,7 @@ fn close(a: f64, b: f64, tolerance: f64, what: &str) {
 #[test]
 fn noise_of_a_centre_of_pressure_as_worked() {
     let scene = scene(vec![plate(0, 0.0, Booked::Net)]);
-    let errors = Errors::new(&scene, &ErrorBudget::NONE, &[[0.0, 0.0, 1.0, 0.4, 0.4, 0.0]]);
+    let errors = Errors::new(&scene, &ErrorBudget::NONE, &[Noise::white([0.0, 0.0, 1.0, 0.4, 0.4, 0.0])]);
     assert!(errors.sources.is_empty());
     let loads = [20.0, 50.0, 100.0, 400.0, 800.0, 1600.0];
     let aside = [20.616, 8.246, 4.123, 1.0308, 0.5154, 0.2577];
@@ -190,7 +191,7 @@ fn derivatives_are_differences() {
             [Place::Fixed(DVec3::new(0.1, 0.2, 0.0)), Place::Stance, Place::MidCop, Place::Plate(1, DVec3::X)]
         {
             scene.asked = asked;
-            let errors = Errors::new(&scene, &ErrorBudget::TYPICAL, &[[0.0; 6]]);
+            let errors = Errors::new(&scene, &ErrorBudget::TYPICAL, &[Noise::white([0.0; 6])]);
             let linear = Linear::new(&scene, &plates, DVec3::NAN);
             let nominal = evaluate(&scene, &plates, DVec3::NAN);
             for column in Column::ALL {
@@ -263,7 +264,7 @@ fn moved(scene: &Scene, plates: &[PlateAt], source: &Source) -> Instant {
 fn all_columns_at_once_are_the_columns_one_by_one() {
     let mut scene = two_plates();
     scene.stance = Some(standing());
-    let errors = Errors::new(&scene, &ErrorBudget::TYPICAL, &[[0.8, 0.8, 0.8, 0.2, 0.2, 0.2]; 2]);
+    let errors = Errors::new(&scene, &ErrorBudget::TYPICAL, &[Noise::white([0.8, 0.8, 0.8, 0.2, 0.2, 0.2]); 2]);
     assert_eq!(errors.sources.len(), 38 + 37);
     let linear = Linear::new(&scene, &readings(), DVec3::NAN);
     let all = linear.u(&scene, &errors);
@@ -303,7 +304,7 @@ fn the_usual_budget_is_that_of_published_plates() {
 fn shared_errors_cancel() {
     let scene = two_plates();
     let budget = ErrorBudget { force_drift_n: 1.2, force_gain: 0.006, ..ErrorBudget::NONE };
-    let errors = Errors::new(&scene, &budget, &[[2.0; 6]; 2]);
+    let errors = Errors::new(&scene, &budget, &[Noise::white([2.0; 6]); 2]);
     let up = |load: f64| {
         let plates = [at([0.0, 0.0, load], [0.2, 0.0], 0.0), readings()[1]];
         Linear::new(&scene, &plates, DVec3::NAN).of(&scene, &errors, Column::Force(Who::Lead, Along::Up))
@@ -368,7 +369,7 @@ fn errors_of_an_impulse() {
     let at = PlateAt::integral(&wrench, 0, 400, rate_hz);
     close(at.force_n.z, 0.4 * 700.0, 1e-9, "impulse");
     let u = |budget, noise: f64| {
-        let errors = Errors::new(&scene, &budget, &[[0.0, 0.0, noise, 0.0, 0.0, 0.0]]);
+        let errors = Errors::new(&scene, &budget, &[Noise::white([0.0, 0.0, noise, 0.0, 0.0, 0.0])]);
         Linear::new(&scene, &[at], DVec3::NAN).of(&scene, &errors, Column::Force(Who::Net, Along::Up)).u()
     };
     close(u(ErrorBudget { force_drift_n: 1.0, ..ErrorBudget::NONE }, 0.0), 0.4, 1e-12, "zero");

@@ -3,7 +3,7 @@ use crate::about::About;
 use crate::analyse::Swing;
 use glam::DVec3;
 use mechanics::Rig;
-use mechanics::uncertainty::{Errors, Linear, Place, PlateAt, Row, Scene, Stance};
+use mechanics::uncertainty::{Errors, Linear, Noise, Place, PlateAt, Row, Scene, Stance};
 
 /// The scene of a swing and everything that is uncertain about it.
 #[derive(Clone, Debug)]
@@ -20,7 +20,7 @@ impl Sure {
         let mut scene = Scene::new(rig, &swing.frame, &swing.series, swing.player.hand);
         scene.asked = asked(&swing.about, &scene, rig, swing);
         scene.stance = stance(&scene, swing);
-        let noise: Vec<[f64; 6]> = scene.plates.iter().map(|p| swing.done.noise_of(p.plate)).collect();
+        let noise: Vec<Noise> = scene.plates.iter().map(|p| swing.done.noise_of(p.plate)).collect();
         let errors = Errors::new(&scene, &rig.budget, &noise);
         Self { scene, errors }
     }

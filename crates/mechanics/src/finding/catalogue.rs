@@ -429,6 +429,11 @@ catalogue! {
         remedy "Choose a higher cut-off: `underfoot filter --suggest` proposes one; compare with --raw.",
         touches [Up, Shear, Cop, Turn, Time],
         source "Winter 2009, ch. 3 (residual analysis); the limit is ours";
+    NOISE_NOT_KNOWN = "Q366", "noise-not-known", Note, "The noise of a plate could not be told from the recording",
+        why "Its numbers are stated without what noise adds to their uncertainty.",
+        remedy "Record the channels without gaps, or bridge short ones with --bridge.",
+        touches [],
+        source "JCGM 100:2008 (GUM), 4.2: a standard uncertainty of repeated observations needs some";
 
     // Q37x: uncertainty and metrics
 }

@@ -1,6 +1,7 @@
 //! The accounts of one sample with their derivatives, and what each source of error does to them.
 use super::column::{Along, COLUMNS, Column, Point, Who};
 use super::instant::{Feet, Instant, Wrench, columns, weight};
+use super::noise::Noise;
 use super::number::{Dual, Real};
 use super::scene::{Booked, Place, PlateAt, Scene, ScenePlate};
 use super::source::{Errors, Kind, Local, Source, error, shift};
@@ -106,12 +107,28 @@ impl Linear {
         }
     }
 
-    /// What noise of a plate's component does to a column: one standard deviation, of `sigma` a sample.
-    pub fn noise_of(&self, plate: usize, component: usize, sigma: f64, column: Column) -> f64 {
+    /// What noise of a plate's component does to a column: one standard deviation.
+    pub fn noise_of(&self, plate: usize, component: usize, noise: &Noise, column: Column) -> f64 {
         let share = |(plate, at): &(ScenePlate, Local)| {
-            sigma * at.noise * self.by_reading(plate, column.index())[component]
+            at.noise_of(noise.sigma[component], noise.length[component])
+                * self.by_reading(plate, column.index())[component]
         };
         self.plates.get(plate).map_or(0.0, share)
+    }
+
+    /// Samples of a column for each independent one: the lengths of the noise that it is made from, weighed by what each
+    /// contributes to its variance, which is exact over long stretches. 1 where it has none.
+    pub fn noise_length(&self, errors: &Errors, column: Column) -> f64 {
+        let (mut sum, mut weighed) = (0.0, 0.0);
+        for ((plate, _), noise) in self.plates.iter().zip(&errors.noise) {
+            let by = self.by_reading(plate, column.index());
+            for ((sigma, length), by) in noise.sigma.iter().zip(noise.length).zip(by) {
+                let part = sigma * by;
+                sum += part * part;
+                weighed += part * part * length;
+            }
+        }
+        if sum > 0.0 { (weighed / sum).max(1.0) } else { 1.0 }
     }
 
     /// One number with its uncertainty.
@@ -127,8 +144,9 @@ impl Linear {
             for (part, source) in parts.iter_mut().zip(&errors.sources) {
                 error(source, plate, at, scene, |c, share| *part += share * by[c]);
             }
-            for (sigma, by) in errors.noise.get(number).into_iter().flatten().zip(by) {
-                let part = sigma * at.noise * by;
+            let Some(noise) = errors.noise.get(number) else { continue };
+            for ((sigma, length), by) in noise.sigma.iter().zip(noise.length).zip(by) {
+                let part = at.noise_of(*sigma, length) * by;
                 noise_var += if *sigma != 0.0 { part * part } else { 0.0 };
             }
         }
@@ -170,9 +188,11 @@ impl Linear {
             self.moved_points(scene, source, *stance_m, &mut out);
             square(&out);
         }
-        for (((_, at), rows), sigma) in self.plates.iter().zip(&rows).zip(&errors.noise) {
-            for (sigma, row) in sigma.iter().zip(rows).filter(|(sigma, _)| **sigma != 0.0) {
-                square(&row.map(|v| sigma * at.noise * v));
+        for (((_, at), rows), noise) in self.plates.iter().zip(&rows).zip(&errors.noise) {
+            let of_a_sample = noise.sigma.iter().zip(noise.length);
+            for ((sigma, length), row) in of_a_sample.zip(rows).filter(|((sigma, _), _)| **sigma != 0.0) {
+                let one = at.noise_of(*sigma, length);
+                square(&row.map(|v| one * v));
             }
         }
         for (_, by) in self.points.iter().filter(|(place, _)| *place == Place::Stance) {

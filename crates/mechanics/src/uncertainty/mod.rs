@@ -4,8 +4,9 @@
 //!    over an interval ([`PlateAt`]).
 //! 2. [`instant`]: every number of the accounts at once ([`evaluate`]), the same as [`crate::ledger`] gives.
 //! 3. [`source`]: the independent errors of a rig ([`Errors`]), and what each does to a plate's reading.
-//! 4. [`linear`]: the accounts of a sample with their derivatives ([`Linear`]).
-//! 5. [`uncertain`]: a number with each source's signed contribution ([`Uncertain`]), and arithmetic on such numbers.
+//! 4. [`noise`]: what is left of random noise in means and slopes.
+//! 5. [`linear`]: the accounts of a sample with their derivatives ([`Linear`]).
+//! 6. [`uncertain`]: a number with each source's signed contribution ([`Uncertain`]), and arithmetic on such numbers.
 //!
 //! Errors belong to plates, not to feet: one plate's zero is in its foot, in the net and in every turn account, so
 //! contributions keep their signs and are summed with them; only at the end are squares summed over the sources.
@@ -16,6 +17,7 @@
 pub mod column;
 pub mod instant;
 pub mod linear;
+pub mod noise;
 mod number;
 pub mod scene;
 pub mod source;
@@ -24,6 +26,7 @@ pub mod uncertain;
 pub use column::{Along, COLUMNS, Column, Flat, Point, Who};
 pub use instant::{Instant, evaluate};
 pub use linear::{Linear, Row};
+pub use noise::Noise;
 pub use scene::{Booked, Place, PlateAt, Scene, ScenePlate, Stance};
 pub use source::{CROSSTALK_LEVER_M, Cause, Errors, Kind, Source, perturb, sources};
 pub use uncertain::{COVERAGE_95, Uncertain};

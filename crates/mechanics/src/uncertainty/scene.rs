@@ -23,8 +23,11 @@ pub struct PlateAt {
     pub moment_rate: DVec3,
     /// How much of a constant error is in it: 1 for a sample or a mean, the duration in s for an integral.
     pub weight: f64,
-    /// How much of the noise of one sample is in it: 1 for a sample, 1/√n for a mean of n.
+    /// How much of the noise of one sample would be in it if noise were alike throughout: 1 for a sample or a mean, the
+    /// duration in s for an integral.
     pub noise: f64,
+    /// Over how many samples noise is evened out ([`super::noise::mean_var`]): 1 for a sample.
+    pub samples: f64,
 }
 
 impl PlateAt {
@@ -36,6 +39,7 @@ impl PlateAt {
         moment_rate: DVec3::ZERO,
         weight: 0.0,
         noise: 0.0,
+        samples: 1.0,
     };
     /// Not defined.
     pub const NAN: Self = Self {
@@ -45,6 +49,7 @@ impl PlateAt {
         moment_rate: DVec3::NAN,
         weight: f64::NAN,
         noise: f64::NAN,
+        samples: f64::NAN,
     };
 
     /// Sample `k`. Rates from the neighbours (central; one-sided at the ends). NaN outside the recording.
@@ -63,6 +68,7 @@ impl PlateAt {
             moment_rate: rate(&wrench.moment_nm),
             weight: 1.0,
             noise: 1.0,
+            samples: 1.0,
         }
     }
 
@@ -84,7 +90,8 @@ impl PlateAt {
             force_rate: drift(force),
             moment_rate: drift(moment),
             weight: 1.0,
-            noise: 1.0 / n.sqrt(),
+            noise: 1.0,
+            samples: n,
         }
     }
 
@@ -106,7 +113,8 @@ impl PlateAt {
             moment_rate: change(&wrench.moment_nm),
             weight: steps / rate_hz,
             // Weights 1 inside and ½ at the ends: their squares sum to steps − 1 + 2/4.
-            noise: (steps - 0.5).max(0.0).sqrt() / rate_hz,
+            noise: (steps - 0.5).max(0.0) / rate_hz,
+            samples: (steps - 0.5).max(0.5),
         }
     }
 }

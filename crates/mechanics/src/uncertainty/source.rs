@@ -2,6 +2,7 @@
 //!
 //! Errors act on the force and the moment about the centre of the plate's surface, in the plate's own axes.
 use super::linear::Linear;
+use super::noise::{Noise, mean_var};
 use super::scene::{PlateAt, Scene, ScenePlate};
 use super::{Column, Flat, Who};
 use crate::rig::ErrorBudget;
@@ -168,6 +169,18 @@ pub struct Local {
     pub weight: f64,
     /// As [`PlateAt::noise`].
     pub noise: f64,
+    /// As [`PlateAt::samples`].
+    pub samples: f64,
+}
+
+impl Local {
+    /// Standard deviation of a component's noise: of `sigma` a sample, `length` samples for each independent one.
+    #[inline]
+    pub fn noise_of(&self, sigma: f64, length: f64) -> f64 {
+        // Single samples are asked for thousands of times.
+        let left = if self.samples == 1.0 { 1.0 } else { mean_var(self.samples, length).sqrt() };
+        sigma * self.noise * left
+    }
 }
 
 impl ScenePlate {
@@ -192,6 +205,7 @@ impl ScenePlate {
             rate: self.local(at.force_rate, at.moment_rate),
             weight: at.weight,
             noise: at.noise,
+            samples: at.samples,
         }
     }
 }
@@ -261,9 +275,8 @@ pub fn perturb(source: &Source, plate: &ScenePlate, at: &PlateAt, scene: &Scene)
 pub struct Errors {
     /// Independent sources.
     pub sources: Vec<Source>,
-    /// White noise of each plate of the scene: standard deviation of one sample of Fx … Mz, plate axes, about the
-    /// surface centre, N and N·m.
-    pub noise: Vec<[f64; 6]>,
+    /// Noise of each plate of the scene.
+    pub noise: Vec<Noise>,
     /// What each source does to the stance centre, m along golf x and y; zero where there is none.
     pub stance_m: Vec<[f64; 2]>,
     /// What each noise does to the stance centre, m.
@@ -272,9 +285,9 @@ pub struct Errors {
 
 impl Errors {
     /// The budget of a rig under one swing. `noise` in the order of [`Scene::plates`]; plates beyond it have none.
-    pub fn new(scene: &Scene, budget: &ErrorBudget, noise: &[[f64; 6]]) -> Self {
+    pub fn new(scene: &Scene, budget: &ErrorBudget, noise: &[Noise]) -> Self {
         let sources = sources(budget, scene);
-        let noise: Vec<[f64; 6]> =
+        let noise: Vec<Noise> =
             (0..scene.plates.len()).map(|k| noise.get(k).copied().unwrap_or_default()).collect();
         let mut out =
             Self { stance_m: vec![[0.0; 2]; sources.len()], stance_noise_m: Vec::new(), sources, noise };
@@ -288,9 +301,9 @@ impl Errors {
         out.stance_m = (0..out.sources.len())
             .map(|s| [0, 1].map(|flat| signs[flat] * (by_source[flat][0][s] + by_source[flat][1][s])))
             .collect();
-        for (plate, sigma) in out.noise.iter().enumerate() {
-            for c in (0..6).filter(|c| sigma[*c] > 0.0) {
-                let by = |column| address.noise_of(plate, c, sigma[c], column);
+        for (plate, noise) in out.noise.iter().enumerate() {
+            for c in (0..6).filter(|c| noise.sigma[*c] > 0.0) {
+                let by = |column| address.noise_of(plate, c, noise, column);
                 let middle = [0, 1].map(|flat| signs[flat] * (by(columns[flat][0]) + by(columns[flat][1])));
                 out.stance_noise_m.push(middle);
             }

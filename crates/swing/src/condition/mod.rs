@@ -9,6 +9,8 @@ mod suggest;
 mod zero;
 
 use glam::{DMat3, DVec3};
+use mechanics::finding;
+use mechanics::uncertainty::Noise;
 use mechanics::wrench::{PlateWrench, Wrenches};
 use mechanics::{Checked, Conditioning, Finding, Frame, Recording, Rig};
 use std::ops::Range;
@@ -49,10 +51,13 @@ pub struct PlateDone {
     pub drift_removed: bool,
     /// Samples that were bridged.
     pub bridged: Vec<Range<usize>>,
-    /// White noise as recorded: standard deviation of Fx … Mz in the plate's own axes about its surface centre, N, N·m.
+    /// White noise as recorded: standard deviation of Fx … Mz in the plate's own axes about its surface centre, N, N·m;
+    /// NaN where it is not known.
     pub noise: [f64; 6],
-    /// What the low-pass leaves of the noise of forces and of moments: 1 where there is none.
+    /// What low-pass and resampling leave of the noise of forces and of moments: 1 where there is neither.
     pub noise_left: (f64, f64),
+    /// Samples after resampling for each one before: 1 where there is none.
+    pub samples_ratio: f64,
 }
 
 /// Conditions the plates of a recording.
@@ -67,7 +72,7 @@ pub fn condition(
 ) -> Checked<Conditioned> {
     let mut findings = Vec::new();
     let rate_hz = recording.analog.rate_hz;
-    let mut done: Vec<PlateDone> = plates.iter().map(|p| measured(p, rig, frame)).collect();
+    let mut done: Vec<PlateDone> = plates.iter().map(|p| measured(p, rig, frame, &mut findings)).collect();
     for (plate, done) in plates.iter_mut().zip(&mut done) {
         done.bridged = passes::bridge(plate, rate_hz, how.bridge_s, &mut findings);
     }
@@ -87,35 +92,52 @@ pub fn condition(
 }
 
 impl Done {
-    /// White noise of a plate after everything that was done: Fx … Mz, plate axes, about the surface centre; nothing
-    /// for a plate that could not be read.
-    pub fn noise_of(&self, plate: usize) -> [f64; 6] {
-        let Some(done) = self.plates.iter().find(|d| d.plate == plate) else { return [0.0; 6] };
-        let (force, moment) = done.noise_left;
+    /// Noise of a plate after everything that was done; none for a plate that could not be read, or whose noise is not
+    /// known (which is a finding).
+    ///
+    /// The noise below the cut-off is all that is left, and all of it: g² of the power makes 1/g² samples alike.
+    pub fn noise_of(&self, plate: usize) -> Noise {
+        let Some(done) = self.plates.iter().find(|d| d.plate == plate) else { return Noise::default() };
+        let left = |c: usize| if c < 3 { done.noise_left.0 } else { done.noise_left.1 };
         let known = done.noise.map(|n| if n.is_finite() { n } else { 0.0 });
-        std::array::from_fn(|c| known[c] * if c < 3 { force } else { moment })
+        let length = |left: f64| done.samples_ratio / (left * left);
+        Noise {
+            sigma: std::array::from_fn(|c| known[c] * left(c)),
+            length: std::array::from_fn(|c| Some(length(left(c))).filter(|l| *l > 1.0).unwrap_or(1.0)),
+        }
     }
 }
 
 /// A plate's own noise, as recorded.
-fn measured(plate: &PlateWrench, rig: &Rig, frame: &Frame) -> PlateDone {
+fn measured(plate: &PlateWrench, rig: &Rig, frame: &Frame, findings: &mut Vec<Finding>) -> PlateDone {
     let axes = rig.plates.get(plate.plate).and_then(|p| p.axes()).unwrap_or(DMat3::IDENTITY);
     // Golf frame to the plate's own axes.
     let to = (frame.axes.transpose() * axes).transpose();
     let centre = plate.surface.centre_m;
-    // The beginning: a player at address, or an empty plate.
-    let samples = plate.wrench.len().min(NOISE_SAMPLES);
-    let mut columns: [Vec<f64>; 6] = std::array::from_fn(|_| Vec::with_capacity(samples));
-    for (force, moment) in plate.wrench.force_n.iter().zip(&plate.wrench.moment_nm).take(samples) {
-        let (f, m) = (to * *force, to * (*moment - centre.cross(*force)));
-        for (column, value) in columns.iter_mut().zip([f.x, f.y, f.z, m.x, m.y, m.z]) {
-            column.push(value);
-        }
+    let stretches =
+        plate.wrench.force_n.chunks(NOISE_SAMPLES).zip(plate.wrench.moment_nm.chunks(NOISE_SAMPLES));
+    // The beginning: a player at address, or an empty plate. Where that is a gap, what comes after it.
+    let known = stretches
+        .map(|(force, moment)| {
+            let mut columns: [Vec<f64>; 6] = std::array::from_fn(|_| Vec::with_capacity(force.len()));
+            for (force, moment) in force.iter().zip(moment) {
+                let (f, m) = (to * *force, to * (*moment - centre.cross(*force)));
+                for (column, value) in columns.iter_mut().zip([f.x, f.y, f.z, m.x, m.y, m.z]) {
+                    column.push(value);
+                }
+            }
+            columns.map(|c| signal::white::white_noise(&c))
+        })
+        .find(|noise| noise.iter().all(|n| n.is_finite()));
+    if known.is_none() {
+        let seen = "nowhere are four samples on end defined".to_string();
+        findings.push(on(plate, &finding::NOISE_NOT_KNOWN, seen));
     }
     PlateDone {
         plate: plate.plate,
-        noise: columns.map(|c| signal::white::white_noise(&c)),
+        noise: known.unwrap_or([f64::NAN; 6]),
         noise_left: (1.0, 1.0),
+        samples_ratio: 1.0,
         ..PlateDone::default()
     }
 }

@@ -200,9 +200,12 @@ pub fn resample(
             findings.push(refused(plate, why));
             return rate_hz;
         }
-        // Fewer samples of the same noise: the resampling filter leaves the part below the new half rate.
-        let left = (reached / rate_hz).min(1.0).sqrt();
-        done.noise_left = (done.noise_left.0 * left, done.noise_left.1 * left);
+        // The resampling filter leaves the noise below the new half rate; a low-pass before it may have left less.
+        // Long stretches are as unsure as before, and have another number of samples.
+        let ratio = reached / rate_hz;
+        let kept = |left: f64| left.min(ratio.sqrt());
+        done.noise_left = (kept(done.noise_left.0), kept(done.noise_left.1));
+        done.samples_ratio = ratio;
         let moved = |k: usize| (k as f64 * reached / rate_hz).round() as usize;
         let levels = done.zero.iter_mut().chain(done.empty.iter_mut().flat_map(|(a, b)| [a, b]));
         levels.for_each(|level| level.samples = moved(level.samples.start)..moved(level.samples.end));

@@ -69,7 +69,8 @@ impl Gathered {
                 force_n: difference(&run.force),
                 moment_nm: difference(&run.moment),
                 weight: duration_s,
-                noise: duration_s.abs().sqrt() / rate.sqrt(),
+                noise: duration_s.abs(),
+                samples: (to as f64 - from as f64).abs().max(1.0),
                 ..ends
             })
             .collect();

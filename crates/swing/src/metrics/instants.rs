@@ -1,4 +1,5 @@
 //! Where a curve peaks, between samples, and how surely; its steepest rise.
+use mechanics::uncertainty::noise;
 use std::ops::Range;
 
 /// A place on a curve, in samples.
@@ -32,10 +33,19 @@ const REACH: f64 = 4.0;
 /// Share of the width of a fit by which an uneven peak may shift it. Ours, from simulated swings.
 const UNEVEN: f64 = 0.06;
 
+/// Noise of a curve.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Grain {
+    /// Standard deviation of a sample, the curve's unit.
+    pub sigma: f64,
+    /// Samples for each independent one ([`mechanics::uncertainty::noise`]); 1 or less: white.
+    pub length: f64,
+}
+
 /// The greatest (`most`) or least value of a curve within a range, and the vertex of a parabola fitted around it.
 ///
 /// The parabola spans at least [`VERTEX_S`] to both sides, and all that noise makes as good as the extreme value: a
-/// narrower one would follow the noise. `noise_at`: white noise of the curve at a sample, its unit.
+/// narrower one would follow the noise. `noise_at`: noise of the curve at a sample.
 /// Shape: any length. Undefined: `None` where no value in the range is defined. A fit that is not a peak of the right
 /// kind, or whose vertex falls outside its own window, leaves the sample itself, with the window as its uncertainty.
 /// Source: least squares; the window is ours.
@@ -44,7 +54,7 @@ pub fn peak(
     within: Range<usize>,
     most: bool,
     rate_hz: f64,
-    noise_at: impl FnOnce(usize) -> f64,
+    noise_at: impl FnOnce(usize) -> Grain,
 ) -> Option<Peak> {
     let sign = if most { 1.0 } else { -1.0 };
     let within = within.start..within.end.min(curve.len());
@@ -57,7 +67,8 @@ pub fn peak(
         }
     }
     let sample = best?;
-    let sigma = Some(noise_at(sample)).filter(|s| s.is_finite()).unwrap_or(0.0);
+    let grain = Some(noise_at(sample)).filter(|g| g.sigma.is_finite()).unwrap_or_default();
+    let sigma = grain.sigma;
     let least = ((VERTEX_S * rate_hz).round() as usize).max(1);
     let value = |k: usize| sign * curve[k];
 
@@ -125,7 +136,7 @@ pub fn peak(
         found.place = centre as f64 + vertex;
         found.curvature = 2.0 * bend;
         // Slope and bend are both made of noise: v = −s/2b.
-        let (u_slope, u_bend) = (sigma / x2.sqrt(), sigma / x4.sqrt());
+        let [u_slope, u_bend] = [noise::slope_var, noise::bend_var].map(|var| sigma * var(n, grain.length).sqrt());
         let parts = [u_slope / (2.0 * bend), vertex * u_bend / bend];
         // A peak that is wide for its noise is seldom even: what a parabola over it misses.
         let uneven = UNEVEN * (half - least) as f64;
@@ -151,16 +162,39 @@ fn beyond(values: impl Iterator<Item = f64>, top: f64, noise: f64) -> Option<usi
     found
 }
 
-/// How far the greatest of `n` numbers of noise lies up on average, in standard deviations.
-/// Source: Cramér, Mathematical Methods of Statistics (1946), 28.6, the first terms; by hand for less than four.
-pub fn lift(n: usize) -> f64 {
-    if n < 4 {
-        return [0.0, 0.0, 0.56, 0.85][n];
+/// How far the greatest of `n` independent numbers of noise lies up on average, in standard deviations; `n` need not be
+/// whole. 0 for one or less.
+///
+/// Source: Tippett 1925, Biometrika 17:364-387, between whose values ln n leads; beyond them Cramér, Mathematical Methods of
+/// Statistics (1946), 28.6: the location of the greatest and 0.5772 (Euler's constant) times its scale.
+pub fn lift(n: f64) -> f64 {
+    let between = GREATEST.windows(2).find(|pair| n < pair[1].0);
+    if let Some(&[(few, low), (many, high)]) = between {
+        let share = signal::math::ln(n.max(1.0) / few) / signal::math::ln(many / few);
+        return low + share * (high - low);
     }
-    let log = signal::math::ln(n as f64);
+    let log = signal::math::ln(n);
     let root = (2.0 * log).sqrt();
     root - (signal::math::ln(log) + signal::math::ln(4.0 * std::f64::consts::PI)) / (2.0 * root)
+        + EULER_GAMMA / root
 }
+
+/// Mean of the greatest of so many standard normal numbers.
+const GREATEST: [(f64, f64); 10] = [
+    (1.0, 0.0),
+    (2.0, 0.564),
+    (3.0, 0.846),
+    (4.0, 1.029),
+    (5.0, 1.163),
+    (10.0, 1.539),
+    (20.0, 1.867),
+    (50.0, 2.249),
+    (100.0, 2.508),
+    (1000.0, 3.241),
+];
+
+/// Euler's constant.
+const EULER_GAMMA: f64 = 0.577_215_664_901_532_9;
 
 /// The steepest straight line over a window of `length` samples, by least squares.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -169,8 +203,6 @@ pub struct Steepest {
     pub from: usize,
     /// Value per sample.
     pub slope: f64,
-    /// Its standard uncertainty from white noise of size 1.
-    pub noise: f64,
 }
 
 /// The window of a curve whose fitted line rises most. A window with a gap is passed over; `None` where none is left.
@@ -203,8 +235,7 @@ pub fn steepest(curve: &[f64], within: Range<usize>, length: usize) -> Option<St
             }
             let slope = (moment - centre * sum) / x2;
             if best.is_none_or(|b| slope > b.slope) {
-                best =
-                    Some(Steepest { from: within.start + run.start + from, slope, noise: 1.0 / x2.sqrt() });
+                best = Some(Steepest { from: within.start + run.start + from, slope });
             }
         }
     }
@@ -221,7 +252,11 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    const EXACT: fn(usize) -> f64 = |_| 0.0;
+    const EXACT: fn(usize) -> Grain = |_| Grain { sigma: 0.0, length: 1.0 };
+
+    fn white(sigma: f64) -> Grain {
+        Grain { sigma, length: 1.0 }
+    }
 
     fn hill(top: f64, height: f64, bend: f64) -> Vec<f64> {
         (0..200).map(|k| height - bend * (k as f64 - top) * (k as f64 - top)).collect()
@@ -266,7 +301,7 @@ mod tests {
         ) {
             let range = from.min(curve.len())..to.min(curve.len());
             let defined = || range.clone().filter(|k| !curve[*k].is_nan());
-            match peak(&curve, from..to, true, 500.0, |_| size) {
+            match peak(&curve, from..to, true, 500.0, |_| white(size)) {
                 None => prop_assert_eq!(defined().count(), 0),
                 Some(found) => {
                     prop_assert!(defined().all(|k| curve[k] <= curve[found.sample]));
@@ -330,7 +365,7 @@ mod tests {
         let (mut inside, mut wide, mut errors) = (0, 0, Vec::new());
         for round in error.chunks(200) {
             let curve: Vec<f64> = clean.iter().zip(round).map(|(c, e)| c + 0.5 * e).collect();
-            let found = peak(&curve, 0..200, true, 1000.0, |_| sigma).expect("a peak");
+            let found = peak(&curve, 0..200, true, 1000.0, |_| white(sigma)).expect("a peak");
             wide += usize::from(found.half > 8);
             inside += usize::from((found.place - 100.0).abs() <= 1.96 * found.noise);
             errors.push(found.place - 100.0);
@@ -347,19 +382,32 @@ mod tests {
     fn rivals_are_told() {
         let two: Vec<f64> =
             hill(60.0, 5.0, 0.05).iter().zip(hill(140.0, 4.8, 0.05)).map(|(a, b)| a.max(b)).collect();
-        let found = peak(&two, 0..200, true, 1000.0, |_| 0.1).expect("a peak");
+        let found = peak(&two, 0..200, true, 1000.0, |_| white(0.1)).expect("a peak");
         assert_eq!((found.sample, found.rival), (60, Some(140)));
-        let one = peak(&hill(60.0, 5.0, 0.05), 0..200, true, 1000.0, |_| 0.1).expect("a peak");
+        let one = peak(&hill(60.0, 5.0, 0.05), 0..200, true, 1000.0, |_| white(0.1)).expect("a peak");
         assert_eq!(one.rival, None);
     }
 
-    /// The greatest of n normal numbers lies about so far out. Source: Tippett 1925, Biometrika 17:364-387: the mean
-    /// greatest of 2, 10 and 100 is 0.564, 1.539 and 2.508.
+    /// The greatest of n normal numbers lies so far out. Source: Tippett 1925, Biometrika 17:364-387; also where nothing is
+    /// tabled here: 30, 200, 500 and 5000 (the last from Harter 1961, Biometrika 48:151-165, from memory: 3.68).
     #[test]
     fn lifts_are_as_tabled() {
-        for (n, mean) in [(2, 0.564), (10, 1.539), (100, 2.508)] {
-            assert!((lift(n) - mean).abs() < 0.3 * mean, "{n}: {} {mean}", lift(n));
+        let tabled = [
+            (2.0, 0.564),
+            (4.0, 1.029),
+            (10.0, 1.539),
+            (30.0, 2.043),
+            (100.0, 2.508),
+            (200.0, 2.746),
+            (500.0, 3.037),
+            (1000.0, 3.241),
+            (5000.0, 3.68),
+        ];
+        for (n, mean) in tabled {
+            assert!((lift(n) - mean).abs() < 0.02 * mean, "{n}: {} {mean}", lift(n));
         }
-        assert_eq!(lift(1), 0.0);
+        assert_eq!((lift(1.0), lift(0.0)), (0.0, 0.0));
+        let rising: Vec<f64> = (0..4000).map(|n| lift(0.5 + f64::from(n))).collect();
+        assert!(rising.windows(2).all(|w| w[1] >= w[0]), "monotone");
     }
 }

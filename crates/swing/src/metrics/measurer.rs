@@ -1,7 +1,7 @@
 //! Recipes to figures: where the catalogue's definitions are computed, each with its uncertainty.
 use super::figure::{Absent, Figure, Leading};
 use super::gathered::Gathered;
-use super::instants::{self, Peak, peak, steepest};
+use super::instants::{self, Grain, Peak, peak, steepest};
 use super::places::Places;
 use super::series::Curves;
 use super::{Metric, Need, Over, Part, Recipe, Series, When};
@@ -256,6 +256,12 @@ impl<'a> Measurer<'a> {
         self.linear(k).of(&self.curves.sure.scene, &self.curves.sure.errors, column)
     }
 
+    /// Noise of a column at a sample.
+    fn grain(&self, column: Column, k: usize) -> Grain {
+        let length = self.linear(k).noise_length(&self.curves.sure.errors, column);
+        Grain { sigma: self.column_at(column, k).noise_var.sqrt(), length }
+    }
+
     fn recipe(&self, recipe: Recipe) -> Option<At> {
         match recipe {
             Recipe::Value(series, when) => self.value(series, when),
@@ -345,8 +351,8 @@ impl<'a> Measurer<'a> {
 
     fn peak(&self, series: Series, most: bool) -> Option<Moment> {
         let noise = |k: usize| match series {
-            Series::Account(column) => self.column_at(column, k).noise_var.sqrt(),
-            Series::Velocity(_) | Series::Displacement(_) | Series::Power => 0.0,
+            Series::Account(column) => self.grain(column, k),
+            Series::Velocity(_) | Series::Displacement(_) | Series::Power => Grain::default(),
         };
         let found = peak(self.curves.of(series), self.movement.clone(), most, self.rate_hz(), noise)?;
         let rate = self.rate_hz();
@@ -359,7 +365,7 @@ impl<'a> Measurer<'a> {
             Series::Account(column) => self.vertex(column, &found, rival, time_s),
             _ => Uncertain::exact(time_s).with(found.half as f64 / 3f64.sqrt() / rate),
         };
-        let lifted = instants::lift(found.level);
+        let lifted = instants::lift(found.level as f64 / found.length);
         // The greatest sample lies nearer the middle of those that noise makes as good than to their ends: two fifths
         // of their half width, as simulated swings show.
         let wander_s = 0.4 * (found.level as f64 / 2.0) / rate;
