@@ -5,7 +5,8 @@
 use divan::{Bencher, black_box};
 use glam::{DMat3, DVec3};
 use mechanics::uncertainty::{
-    Along, Booked, Column, Errors, Linear, Noise, Place, PlateAt, Point, Scene, ScenePlate, Stance, Who, evaluate,
+    Along, Booked, Column, Errors, Linear, Noise, Place, PlateAt, Point, Scene, ScenePlate, Stance, Who,
+    evaluate,
 };
 use mechanics::wrench::Surface;
 use mechanics::{ErrorBudget, Hand};
@@ -34,7 +35,8 @@ fn setting() -> (Scene, Errors) {
         rig_plates: 2,
         origin_stated: false,
     };
-    let errors = Errors::new(&scene, &ErrorBudget::TYPICAL, &[Noise::white([0.8, 0.8, 0.8, 0.2, 0.2, 0.2]); 2]);
+    let errors =
+        Errors::new(&scene, &ErrorBudget::TYPICAL, &[Noise::white([0.8, 0.8, 0.8, 0.2, 0.2, 0.2]); 2]);
     (scene, errors)
 }
 

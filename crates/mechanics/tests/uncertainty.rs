@@ -264,7 +264,8 @@ fn moved(scene: &Scene, plates: &[PlateAt], source: &Source) -> Instant {
 fn all_columns_at_once_are_the_columns_one_by_one() {
     let mut scene = two_plates();
     scene.stance = Some(standing());
-    let errors = Errors::new(&scene, &ErrorBudget::TYPICAL, &[Noise::white([0.8, 0.8, 0.8, 0.2, 0.2, 0.2]); 2]);
+    let errors =
+        Errors::new(&scene, &ErrorBudget::TYPICAL, &[Noise::white([0.8, 0.8, 0.8, 0.2, 0.2, 0.2]); 2]);
     assert_eq!(errors.sources.len(), 38 + 37);
     let linear = Linear::new(&scene, &readings(), DVec3::NAN);
     let all = linear.u(&scene, &errors);

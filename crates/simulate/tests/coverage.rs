@@ -8,7 +8,7 @@
 use glam::DVec3;
 use mechanics::feet::{FootSeries, net_only, two_feet};
 use mechanics::uncertainty::{
-    Along, COLUMNS, COVERAGE_95, Column, Errors, Kind, Linear, Noise, Place, PlateAt, Point, Scene, Stance, Who,
+    Along, COLUMNS, COVERAGE_95, Column, Errors, Kind, Linear, Place, PlateAt, Point, Scene, Stance, Who,
     evaluate,
 };
 use mechanics::wrench::wrenches;
@@ -147,7 +147,7 @@ impl Cell {
 fn run(bay: &Bay, budget: &ErrorBudget, rigs: u32) -> Vec<[Cell; COLUMNS]> {
     let rate = bay.simulated.recording.analog.rate_hz;
     let (truth, series) = bay.read(&bay.simulated.recording);
-    let noise = vec![Noise::white(NOISE); truth.plates.len()];
+    let noise = vec![mechanics::uncertainty::Noise::white(NOISE); truth.plates.len()];
     let nominal = Errors::new(&truth, budget, &noise);
     let readings: Vec<Vec<PlateAt>> =
         bay.instants.iter().map(|(_, k)| truth.sample(&series, *k, rate)).collect();

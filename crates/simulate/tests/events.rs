@@ -89,6 +89,37 @@ impl Tally {
     }
 }
 
+/// The least mean |error| in stated u. Of a normal distribution with that u it is 0.80; an interval that holds on
+/// purpose what these invented swings do not do (other microphones, other players' tempo) has less. Ten times too wide an
+/// interval falls below every one of these.
+fn least_error(name: &str) -> f64 {
+    let starts = |list: &[&str]| list.iter().any(|start| name.starts_with(start));
+    match name {
+        // The simulator writes its marks where the events are; their width is held by itself.
+        _ if starts(&["file "]) => 0.0,
+        // Width from the spread of published tempos and of players.
+        _ if starts(&["estimate "]) => 0.3,
+        // A mean over 30 ms is stated half as surely as it is.
+        _ if starts(&["net-target-most", "net-up-most", "trail-heaviest", "lead-target-least"]) => 0.25,
+        _ => 0.4,
+    }
+}
+
+/// Holds both ends: the truth is in nine of ten 95 % intervals, and they are no wider than the errors call for.
+fn hold(name: &str, t: &Tally) {
+    let n = t.cases as f64;
+    let held = t.held as f64 / n;
+    assert!(held >= 0.9, "{name}: 95 % intervals hold the truth in {:.0} %", 100.0 * held);
+    // A mark is as sure as a frame of the markers, 4 and 10 ms here: /√12.
+    assert!(!name.starts_with("file ") || t.u / n <= 0.002, "{name}: {} s", t.u / n);
+    let error = t.errors.iter().map(|e| e.abs()).sum::<f64>() / n;
+    let share = error / (t.u / n);
+    assert!(
+        share >= least_error(name),
+        "{name}: mean |error| is {share:.2} of the stated u, which is too wide"
+    );
+}
+
 fn print(title: &str, table: &BTreeMap<String, Tally>) {
     println!("{title:<46} cases  held  mean |e|   bias      u, ms    worst");
     for (name, t) in table {
@@ -149,8 +180,7 @@ fn stated_intervals_hold_the_truth() {
     });
     print("source, event, method", &table);
     for (name, t) in &table {
-        let held = t.held as f64 / t.cases as f64;
-        assert!(held >= 0.9, "{name}: 95 % intervals hold the truth in {:.0} %", 100.0 * held);
+        hold(name, t);
         let could = if name.ends_with("plate") || name.ends_with("plates") { swings / 2 } else { swings };
         assert!(10 * t.cases as u64 >= 9 * could, "{name}: found in {} of {could}", t.cases);
     }
@@ -201,8 +231,7 @@ fn landmarks_hold_the_truth() {
     print("landmark", &table);
     assert_eq!(table.len(), 7);
     for (name, t) in &table {
-        let held = t.held as f64 / t.cases as f64;
-        assert!(held >= 0.9, "{name}: 95 % intervals hold the truth in {:.0} %", 100.0 * held);
+        hold(name, t);
         assert!(10 * t.cases >= 9 * swings, "{name}: found in {} of {swings}", t.cases);
     }
 }

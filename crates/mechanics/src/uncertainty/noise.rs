@@ -103,9 +103,9 @@ mod tests {
         (0..samples).map(|_| (0..12).map(|_| uniform()).sum::<f64>() - 6.0).collect()
     }
 
-    /// Weighted sums over every window, root mean square.
+    /// Weighted sums over windows that overlap, root mean square.
     fn seen(x: &[f64], weights: &[f64]) -> f64 {
-        let sums = x.windows(weights.len()).step_by(3);
+        let sums = x.windows(weights.len()).step_by(1 + weights.len() / 8);
         let (mut sum, mut count) = (0.0, 0.0);
         for window in sums {
             let one: f64 = window.iter().zip(weights).map(|(v, w)| v * w).sum();
@@ -115,10 +115,10 @@ mod tests {
         (sum / count).sqrt()
     }
 
-    /// Filtered noise of 200 s, cut-offs and windows around each other: each standard deviation within a fifth.
+    /// Filtered noise of 100 s, cut-offs and windows around each other: each standard deviation within 0.9 to 1.2 of what is seen.
     #[test]
     fn filtered_noise_is_as_seen() {
-        let white = noise(200_000);
+        let white = noise(100_000);
         for cut_off_hz in [6.0, 20.0, 50.0, 100.0] {
             let sections = butterworth_both_ways(2, Band::Low(cut_off_hz), 1000.0).expect("a filter");
             let mut x = white.clone();
@@ -142,8 +142,9 @@ mod tests {
                 ];
                 for (name, weights, told) in rows {
                     let ratio = sigma * told.sqrt() / seen(&x, &weights);
-                    println!("{name:6} {cut_off_hz:5} Hz, {n:4} samples: {ratio:.3}");
-                    assert!(ratio > 0.0 && ratio < 9.3, "{name}, {cut_off_hz} Hz, {n}: {ratio}");
+                    // A step over no more than the length is stated wide, as are slopes and bends about it.
+                    let most = if name == "mean" { 1.07 } else { 1.2 };
+                    assert!(ratio > 0.9 && ratio < most, "{name}, {cut_off_hz} Hz, {n}: {ratio}");
                 }
             }
         }

@@ -17,8 +17,10 @@ pub struct Peak {
     pub half: usize,
     /// Standard uncertainty of the place from noise and from the fit, samples.
     pub noise: f64,
-    /// Samples around it that noise makes as good as the greatest; the greatest of so many lies above the curve.
+    /// Samples around it that noise makes as good as the greatest.
     pub level: usize,
+    /// How many independent ones that is; the greatest of so many lies above the curve.
+    pub independent: f64,
     /// The best other peak of the same kind, with a valley between.
     pub rival: Option<usize>,
 }
@@ -28,7 +30,7 @@ pub const VERTEX_S: f64 = 0.008;
 
 /// Values within so many standard deviations of noise of the extreme one are as good as it: the greatest of some tens
 /// lies two above the curve, and one in forty lies two below.
-const REACH: f64 = 4.0;
+pub const REACH: f64 = 4.0;
 
 /// Share of the width of a fit by which an uneven peak may shift it. Ours, from simulated swings.
 const UNEVEN: f64 = 0.06;
@@ -107,6 +109,7 @@ pub fn peak(
         half,
         noise: half as f64 / 3f64.sqrt(),
         level: left + right + 1,
+        independent: 1.0 + (left + right) as f64 / grain.length.max(1.0),
         rival,
     };
     let Some(window) = centre.checked_sub(half).and_then(|from| curve.get(from..=centre + half)) else {
@@ -136,7 +139,8 @@ pub fn peak(
         found.place = centre as f64 + vertex;
         found.curvature = 2.0 * bend;
         // Slope and bend are both made of noise: v = −s/2b.
-        let [u_slope, u_bend] = [noise::slope_var, noise::bend_var].map(|var| sigma * var(n, grain.length).sqrt());
+        let [u_slope, u_bend] =
+            [noise::slope_var, noise::bend_var].map(|var| sigma * var(n, grain.length).sqrt());
         let parts = [u_slope / (2.0 * bend), vertex * u_bend / bend];
         // A peak that is wide for its noise is seldom even: what a parabola over it misses.
         let uneven = UNEVEN * (half - least) as f64;

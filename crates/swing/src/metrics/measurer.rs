@@ -11,6 +11,7 @@ use crate::events::{Event, Events, Name, Source};
 use crate::sure::given_m;
 use mechanics::Rig;
 use mechanics::body::Drift;
+use mechanics::uncertainty::noise::{mean_var, slope_var};
 use mechanics::uncertainty::{Along, COVERAGE_95, Cause, Column, Flat, Linear, PlateAt, Uncertain, Who};
 use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
@@ -365,7 +366,7 @@ impl<'a> Measurer<'a> {
             Series::Account(column) => self.vertex(column, &found, rival, time_s),
             _ => Uncertain::exact(time_s).with(found.half as f64 / 3f64.sqrt() / rate),
         };
-        let lifted = instants::lift(found.level as f64 / found.length);
+        let lifted = instants::lift(found.independent);
         // The greatest sample lies nearer the middle of those that noise makes as good than to their ends: two fifths
         // of their half width, as simulated swings show.
         let wander_s = 0.4 * (found.level as f64 / 2.0) / rate;
@@ -533,9 +534,14 @@ impl<'a> Measurer<'a> {
             terms.push((-time, weight));
         }
         let mut number = Uncertain::function(value, &terms);
-        // White noise of every sample, not of the nodes alone.
-        let one = nodes.iter().map(|(_, u)| u.noise_var).sum::<f64>() / NODES as f64;
-        number.noise_var = one * duration_s * step + above.map_or(0.0, |w| time * time * w.noise_var);
+        // Noise of every sample, not of the nodes alone.
+        let many = duration_s / step;
+        let of_mean = |(j, (_, at)): (usize, &(f64, Uncertain))| {
+            let node = self.linear((from.place + apart * j as f64).round() as usize);
+            at.noise_var * mean_var(many, node.noise_length(&self.curves.sure.errors, column))
+        };
+        let mean = nodes.iter().enumerate().map(of_mean).sum::<f64>() / NODES as f64;
+        number.noise_var = mean * duration_s * duration_s + above.map_or(0.0, |w| time * time * w.noise_var);
         let ends = [&from, &to].map(|m| taken(instants::at(curve, m.place) - base) * m.event_u_s);
         Some(At { number, instant_var: ends[0] * ends[0] + ends[1] * ends[1], place: None, sample: None })
     }
@@ -549,8 +555,8 @@ impl<'a> Measurer<'a> {
         let span_s = (length - 1) as f64 / per_s;
         let mut number =
             Uncertain::function(found.slope * per_s, &[(1.0 / span_s, &last), (-1.0 / span_s, &first)]);
-        let noise = found.noise * per_s;
-        number.noise_var = noise * noise * first.noise_var;
+        let grain = self.grain(column, found.from);
+        number.noise_var = per_s * per_s * grain.sigma * grain.sigma * slope_var(length as f64, grain.length);
         Some(At {
             number,
             instant_var: 0.0,

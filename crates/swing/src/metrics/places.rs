@@ -1,4 +1,5 @@
 //! The way of the centres of pressure: places every 20 ms, so that noise does not lengthen a path.
+use super::instants::{REACH, lift};
 use super::series::Curves;
 use crate::sure::given_m;
 use mechanics::uncertainty::noise::{mean_var, step_var};
@@ -98,20 +99,26 @@ impl Places {
     }
 
     /// From the least to the greatest coordinate, m.
+    ///
+    /// Noise drives both ends outward, as it lifts a peak: how far is added to the uncertainty.
     pub fn extent(&self, who: Who, flat: Flat) -> Option<Uncertain> {
         let coordinates =
             || self.of(who).map(|(_, c)| &c[flat as usize].number).filter(|c| c.value.is_finite());
         let most = coordinates().max_by(|a, b| a.value.total_cmp(&b.value))?;
         let least = coordinates().min_by(|a, b| a.value.total_cmp(&b.value))?;
-        Some(most.minus(least))
+        let lifted = |end: &Uncertain| {
+            let sigma = end.noise_var.sqrt();
+            let as_good = |c: &&Uncertain| (c.value - end.value).abs() <= REACH * sigma;
+            lift(coordinates().filter(as_good).count() as f64) * sigma
+        };
+        Some(most.minus(least).with(lifted(most)).with(lifted(least)))
     }
 
     /// Greatest speed in a direction, m/s, and the place between the two blocks, samples.
     pub fn speed(&self, who: Who, flat: Flat) -> Option<(Uncertain, f64)> {
         let along = flat as usize;
         let run = |a: &[Place; 2], b: &[Place; 2]| b[along].number.value - a[along].number.value;
-        let (block, a, b) =
-            self.steps(who).max_by(|(_, a, b), (_, c, d)| run(a, b).total_cmp(&run(c, d)))?;
+        let (block, a, b) = self.steps(who).max_by(|(_, a, b), (_, c, d)| run(a, b).total_cmp(&run(c, d)))?;
         let (a, b) = (&a[along], &b[along]);
         let step = Uncertain { noise_var: a.step_var + b.step_var, ..b.number.minus(&a.number) };
         Some((step.times(1.0 / self.block_s), block.middle + self.block_samples / 2.0))
