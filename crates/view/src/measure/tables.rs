@@ -1,6 +1,6 @@
 //! Every metric of one recording, the key figures of many, and a tidy table for other programs.
 use super::MeasureView;
-use crate::quantity::{plain, with_plus_minus};
+use crate::quantity::{plain, signed, with_plus_minus};
 use crate::table::{Align, Table};
 use crate::units::{self, Shown as Unit};
 use swing::Measurement;
@@ -71,8 +71,8 @@ pub fn line(page: &MeasureView) -> Line {
     let body = |id: &str| {
         let Some(m) = metric(id) else { return "—".to_string() };
         match (m.body_value, m.body_plus_minus, m.value, m.plus_minus) {
-            (Some(v), Some(p), ..) if m.unit == "N" => joined(v, p),
-            (_, _, Some(v), Some(p)) => joined(v, p),
+            (Some(v), Some(p), ..) if m.unit == "N" => joined(v, p, 1),
+            (_, _, Some(v), Some(p)) => joined(v, p, if m.unit == "1" { 2 } else { 1 }),
             _ => "—".into(),
         }
     };
@@ -95,9 +95,9 @@ pub fn line(page: &MeasureView) -> Line {
     }
 }
 
-fn joined(value: f64, plus_minus: f64) -> String {
-    let (value, plus_minus) = with_plus_minus(value, plus_minus, 1);
-    format!("{value} ± {plus_minus}")
+/// With a stated number of decimals, so that a column of recordings lines up.
+fn joined(value: f64, plus_minus: f64, decimals: usize) -> String {
+    format!("{} ± {}", signed(value, decimals), plain(plus_minus, decimals))
 }
 
 /// A table of recordings; `more`: a further column, its two headings and a cell for each recording.
