@@ -92,14 +92,8 @@ pub fn assign(
         }
         return Ok(Checked { value: split, findings });
     }
-    let leads = |foot: Foothold| match foot {
-        Foothold::Lead => Some(true),
-        Foothold::Trail => Some(false),
-        Foothold::Left => Some(hand == Hand::Right),
-        Foothold::Right => Some(hand == Hand::Left),
-        Foothold::Both => None,
-    };
-    let stated: Vec<Option<bool>> = loads.iter().map(|l| foothold(l.plate).and_then(leads)).collect();
+    let stated: Vec<Option<bool>> =
+        loads.iter().map(|l| foothold(l.plate).and_then(|foot| leads(foot, hand))).collect();
     split.by = if stated.iter().any(Option::is_some) { SplitBy::Rig } else { SplitBy::NearerTarget };
     if stated.iter().any(Option::is_none) {
         nearer_target(&loads, &mut split, &mut findings);
@@ -136,6 +130,17 @@ fn load(plate: &PlateWrench, floor_n: f64, address: Option<&Address>) -> Load {
     let at_address_n = if force.is_finite() { force } else { 0.0 };
     let place = if at_address_n > 2.0 * floor_n { mean(window) } else { mean(0..samples) };
     Load { plate: plate.plate, x: place.x, y: place.y, at_address_n }
+}
+
+/// Whether the foot is the lead foot of a player of this hand; `None` where both share the plate.
+pub(crate) fn leads(foot: Foothold, hand: Hand) -> Option<bool> {
+    match foot {
+        Foothold::Lead => Some(true),
+        Foothold::Trail => Some(false),
+        Foothold::Left => Some(hand == Hand::Right),
+        Foothold::Right => Some(hand == Hand::Left),
+        Foothold::Both => None,
+    }
 }
 
 /// The two plates that carry most at address (or lie farthest apart along the target) are the feet; any other
