@@ -9,6 +9,7 @@ use super::schema::{
 use super::words::quoted_list;
 use crate::table::Column;
 use figures::Figures;
+use glam::DVec3;
 use labels::{Group, Kind};
 use mechanics::{Axis, Recording};
 
@@ -16,6 +17,9 @@ pub use answer::AnswerError;
 
 /// Size of a plate where nobody states it, m: a common one, marked as assumed wherever it is used.
 const USUAL_SIZE_M: [f64; 2] = [0.6, 0.4];
+
+/// Two feet do not stand nearer than this, middle to middle, m. From memory of foot widths, no source.
+const FEET_APART_M: f64 = 0.05;
 
 /// A proposed rig file, what was seen, and what must be asked.
 #[derive(Clone, Debug, PartialEq)]
@@ -167,6 +171,60 @@ fn from_channels(recording: &Recording, out: &mut Proposal) {
         let entry = plate(recording, out, index, count, group, *kind, figures, (vertical, whose, sign));
         out.rig.plate.push(entry);
     }
+    set_apart(out, up);
+}
+
+/// Two plates cannot lie in each other. Where the centres of pressure of two reduced plates lie nearer than plates of
+/// the assumed size can, the plates are taken to touch midway between the feet. Common practice, no source.
+fn set_apart(out: &mut Proposal, up: Axis) {
+    let [a, b] = out.rig.plate.as_mut_slice() else { return };
+    let (Some(from), Some(to), Some(size)) = (a.centre_m, b.centre_m, a.size_m) else { return };
+    if a.reduced.is_none() || b.reduced.is_none() {
+        return;
+    }
+    let (from, to) = (DVec3::from_array(from), DVec3::from_array(to));
+    let first = super::geometry::first_horizontal(up).unit();
+    let second = up.unit().cross(first);
+    let apart = to - from;
+    let (line, length) =
+        if apart.dot(first).abs() > apart.dot(second).abs() { (first, size[0]) } else { (second, size[1]) };
+    let distance = apart.dot(line);
+    if distance.abs() >= length {
+        return;
+    }
+    let centimetres = 100.0 * distance.abs();
+    if distance.abs() < FEET_APART_M {
+        out.seen.push(format!(
+            "The two centres of pressure lie {centimetres:.0} cm apart, nearer than feet can stand: each may be in its own \
+             plate's axes. If so, answer \"plate\" where the axes are asked, and state the centres."
+        ));
+        return;
+    }
+    let middle = (from + to) / 2.0;
+    let half = line * (length / 2.0).copysign(distance);
+    let places = [middle - half, middle + half].map(|c| to_millimetre(c.to_array()));
+    (a.centre_m, b.centre_m) = (Some(places[0]), Some(places[1]));
+    out.seen.push(format!(
+        "The feet stand {centimetres:.0} cm apart, nearer than the middles of two plates of {} m by {} m can lie: the plates \
+         are taken to touch midway between the feet.",
+        size[0], size[1]
+    ));
+    for (index, place) in places.into_iter().enumerate() {
+        let id = format!("plate{}.centre", index + 1);
+        for question in out.questions.iter_mut().filter(|q| q.id == id) {
+            question.default = words_of(place);
+        }
+    }
+}
+
+fn to_millimetre(place_m: [f64; 3]) -> [f64; 3] {
+    // The added 0 makes a negative one positive.
+    place_m.map(|c| (c * 1000.0).round() / 1000.0 + 0.0)
+}
+
+fn words_of(place_m: [f64; 3]) -> String {
+    let [x, y, z] = place_m;
+    format!("{x} {y} {z}")
 }
 
 /// Whose force the channels read as, by the standing pendulum; `None` where it is not clear.
@@ -312,11 +370,10 @@ fn plate(
             (along * (size[0] + 0.02) * (index as f64 - (count as f64 - 1.0) / 2.0)).to_array()
         }
     };
-    let centre = centre.map(|c| (c * 1000.0).round() / 1000.0 + 0.0);
+    let centre = to_millimetre(centre);
     entry.centre_m = Some(centre);
     let words = "centre of its top surface, laboratory x y z, in metres?";
-    let default = format!("{} {} {}", centre[0], centre[1], centre[2]);
-    out.ask(&id("centre"), &format!("Plate {name}: {words}"), &default, &[]);
+    out.ask(&id("centre"), &format!("Plate {name}: {words}"), &words_of(centre), &[]);
     let angle = match (kind, vertical) {
         (Kind::Six, 1) => -90.0,
         _ => 0.0,
@@ -402,4 +459,60 @@ fn propose_trigger(recording: &Recording, out: &mut Proposal) {
         marks,
         &["impact", "trigger", "nothing"],
     );
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use mechanics::{Analog, Channel};
+
+    fn near(found: DVec3, expected: [f64; 3]) {
+        assert!((found - DVec3::from_array(expected)).length() < 1e-9, "{found} instead of {expected:?}");
+    }
+
+    /// Feet nearer than plates can lie: the plates touch between them. Farther: the centres of pressure say where the plates are.
+    #[test]
+    fn proposed_plates_of_two_feet_do_not_lie_in_each_other() {
+        let feet = |left: [f64; 2], right: [f64; 2]| {
+            let parts = ["Force X", "Force Y", "Force Z", "CoP X", "CoP Z"];
+            let labels: Vec<String> =
+                ["Left", "Right"].iter().flat_map(|f| parts.map(|p| format!("{f} {p}"))).collect();
+            let mut table =
+                Recording { analog: Analog { rate_hz: 100.0, ..Analog::default() }, ..Recording::default() };
+            let values = [1.0, 400.0, 2.0, left[0], left[1], 1.0, 410.0, 2.0, right[0], right[1]];
+            for (label, value) in labels.into_iter().zip(values) {
+                let unit = if label.contains("Force") { "N" } else { "m" }.to_owned();
+                table.analog.channels.push(Channel {
+                    label,
+                    unit,
+                    samples: vec![value; 50],
+                    ..Channel::default()
+                });
+            }
+            let proposal = propose(&table);
+            let plates = proposal.rig.resolve(&table).unwrap_or_else(|e| panic!("{e}")).value.plates;
+            let asked = |id: &str| {
+                proposal.questions.iter().find(|q| q.id == id).map(|q| q.default.clone()).unwrap_or_default()
+            };
+            ([plates[0].centre_m(), plates[1].centre_m()], asked("plate2.centre"), proposal.seen.join(" "))
+        };
+        // y is up, so x is the first horizontal axis (0.6 m) and z the second (0.4 m).
+        let ([left, right], asked, seen) = feet([0.2, -0.1], [0.24, 0.08]);
+        near(left, [0.22, 0.0, -0.21]);
+        near(right, [0.22, 0.0, 0.19]);
+        assert_eq!(asked, "0.22 0 0.19");
+        assert!(seen.contains("The feet stand 18 cm apart"), "{seen}");
+        let ([left, right], _, _) = feet([0.3, 0.02], [-0.1, 0.0]);
+        near(left, [0.4, 0.0, 0.01]);
+        near(right, [-0.2, 0.0, 0.01]);
+        // Far enough apart.
+        let ([left, right], asked, seen) = feet([0.1, -0.25], [0.1, 0.25]);
+        near(left, [0.1, 0.0, -0.25]);
+        near(right, [0.1, 0.0, 0.25]);
+        assert_eq!(asked, "0.1 0 0.25");
+        assert!(!seen.contains("apart"), "{seen}");
+        // On one spot: in the plates' own axes, as likely as not.
+        let (_, _, seen) = feet([0.01, 0.0], [-0.01, 0.02]);
+        assert!(seen.contains("in its own plate's axes"), "{seen}");
+    }
 }
