@@ -18,4 +18,6 @@ pub mod resample;
 pub mod runs;
 pub mod stats;
 pub mod student;
+#[cfg(test)]
+mod testing;
 pub mod white;

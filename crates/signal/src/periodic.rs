@@ -124,18 +124,7 @@ fn inverse(mut m: Vec<Vec<f64>>) -> Option<Vec<Vec<f64>>> {
 mod tests {
     use super::*;
     use crate::stats;
-
-    /// Independent values, variance 1, of an integer generator (sum of 12 uniform values less 6).
-    fn noise(seed: u64) -> impl FnMut() -> f64 {
-        let mut s = seed;
-        move || {
-            let mut uniform = || {
-                s = s.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-                (s >> 11) as f64 / (1_u64 << 53) as f64
-            };
-            (0..12).map(|_| uniform()).sum::<f64>() - 6.0
-        }
-    }
+    use crate::testing::normal;
 
     #[test]
     fn a_pure_hum_is_found_through_gaps() {
@@ -155,7 +144,7 @@ mod tests {
     /// The stated uncertainties are the scatter of the answers.
     #[test]
     fn uncertainty_is_the_scatter() {
-        let mut draw = noise(5);
+        let mut draw = normal(5);
         let (mut amplitudes, mut phases, mut stated) = (Vec::new(), Vec::new(), (0.0, 0.0));
         for _ in 0..1000 {
             let x: Vec<f64> = (0..150)

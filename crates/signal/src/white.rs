@@ -25,17 +25,7 @@ const UPPER_QUARTILE: f64 = 0.674_489_750_196_081_7;
 mod tests {
     use super::*;
     use crate::math;
-
-    fn normal(seed: u64) -> impl FnMut() -> f64 {
-        let mut s = seed;
-        move || {
-            let mut uniform = || {
-                s = s.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-                (s >> 11) as f64 / (1_u64 << 53) as f64
-            };
-            (0..12).map(|_| uniform()).sum::<f64>() - 6.0
-        }
-    }
+    use crate::testing::normal;
 
     /// 0.8 N of noise on a swing of hundreds of newtons, with impacts and a gap.
     #[test]

@@ -59,12 +59,8 @@ mod tests {
     /// ratio is known to about a percent.
     #[test]
     fn as_filtered_noise_has_it() {
-        let mut s: u64 = 99;
-        let mut draw = || {
-            s = s.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-            (s >> 11) as f64 / (1_u64 << 53) as f64 - 0.5
-        };
-        let noise: Vec<f64> = (0..200_000).map(|_| draw()).collect();
+        let mut draw = crate::testing::uniform(99);
+        let noise: Vec<f64> = (0..200_000).map(|_| draw() - 0.5).collect();
         for band in [Band::Low(20.0), Band::Low(200.0), Band::High(150.0), Band::Pass(40.0, 120.0)] {
             let sections = butterworth_both_ways(2, band, 1000.0).unwrap();
             let mut filtered = noise.clone();
