@@ -184,7 +184,8 @@ fn made(
     let (plates, rate_hz, done) = (conditioned.plates, conditioned.rate_hz, conditioned.done);
     let shadows: Vec<PlateShadow> = plates.iter().map(|p| shadow(p, rig)).collect();
     let address = find_address(&plates, rate_hz);
-    quality::plates(recording, rig, &frame, &plates, rate_hz, &shadows, &player, findings);
+    let at = quality::Place { recording, rig, frame: &frame };
+    quality::plates(&at, &plates, rate_hz, &shadows, &player, findings);
 
     let split = assign(rig, &plates, &shadows, address.as_ref(), player.hand, how.collapse)
         .map_err(SwingError::NothingLoaded)?

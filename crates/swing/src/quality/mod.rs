@@ -47,6 +47,17 @@ fn units_doubted(plate: usize, findings: &[Finding]) -> bool {
         .any(|f| forces.contains(&f.kind) || (f.kind == &MOMENT_UNITS_ODD && f.plate == Some(plate)))
 }
 
+/// What was recorded, on what, and how it lies in the golf frame.
+#[derive(Clone, Copy)]
+pub struct Place<'a> {
+    /// As it was recorded.
+    pub recording: &'a Recording,
+    /// The plates it was recorded on.
+    pub rig: &'a Rig,
+    /// The golf frame of the rig.
+    pub frame: &'a Frame,
+}
+
 /// Findings about the recording itself, before anything is done to it.
 pub fn recorded(recording: &Recording, rig: &Rig, plates: &[PlateWrench], findings: &mut Vec<Finding>) {
     rate::check(recording, findings);
@@ -60,21 +71,19 @@ pub fn recorded(recording: &Recording, rig: &Rig, plates: &[PlateWrench], findin
 }
 
 /// Findings that need only the plates, and who the player is said to be.
-#[allow(clippy::too_many_arguments)] // one call, and each is another thing
 pub fn plates(
-    recording: &Recording,
-    rig: &Rig,
-    frame: &Frame,
+    at: &Place,
     plates: &[PlateWrench],
     rate_hz: f64,
     shadows: &[PlateShadow],
     player: &Player,
     findings: &mut Vec<Finding>,
 ) {
+    let Place { recording, rig, .. } = *at;
     gaps::bridged(plates, findings);
     places::overlaps(shadows, findings);
-    reversed::check(recording, rig, frame, plates, player.hand, findings);
-    units::check(recording, rig, frame, plates, rate_hz, shadows, player.mass_kg, findings);
+    reversed::check(at, plates, player.hand, findings);
+    units::check(at, plates, rate_hz, shadows, player.mass_kg, findings);
     for (plate, shadow) in plates.iter().zip(shadows) {
         if reversed::is_reversed(plate.plate, findings) {
             continue;

@@ -1,4 +1,5 @@
 //! Plates whose load comes out downward because the description says so.
+use super::Place;
 use super::hand::away;
 use super::pendulum::pendulum;
 use super::reading::{self, Reading};
@@ -16,14 +17,8 @@ const MOVES_N: f64 = 50.0;
 /// Plates that are pulled up under load although their description settles whose force they hold: `force`, or z, is
 /// stated the wrong way round, or the vertical channel alone has the wrong sign. Where nothing is stated the force was
 /// turned already.
-pub(super) fn check(
-    recording: &Recording,
-    rig: &Rig,
-    frame: &Frame,
-    plates: &[PlateWrench],
-    hand: Hand,
-    findings: &mut Vec<Finding>,
-) {
+pub(super) fn check(at: &Place, plates: &[PlateWrench], hand: Hand, findings: &mut Vec<Finding>) {
+    let Place { recording, rig, frame } = *at;
     let pulled: Vec<(usize, f64, f64)> = plates.iter().filter_map(|p| pulled(p, rig)).collect();
     if pulled.is_empty() {
         return;

@@ -1,12 +1,13 @@
 //! Units off by a thousand, or kilograms and pounds taken for newtons, which the unit text of a file cannot tell but
 //! weight and statics can.
+use super::Place;
 use super::outside::beyond_m;
 use super::reading::{about_surface, blocks, turned, with_columns};
 use crate::analyse::PlateShadow;
 use mechanics::finding::{self, Finding};
 use mechanics::pressure::contact;
 use mechanics::wrench::{PlateWrench, wrenches};
-use mechanics::{Frame, Plate, Recording, Rig, Sensing};
+use mechanics::{Plate, Sensing};
 use signal::quiet::{Search, quietest};
 
 /// A person's weight, N: a child of 15 kg to anybody.
@@ -28,24 +29,20 @@ const PUSHES: f64 = 3.0;
 const WEIGHS: f64 = 0.1;
 
 /// Forces by the weight of a person; moments by the place of the centre of pressure.
-#[allow(clippy::too_many_arguments)] // one call, and each is another thing
 pub(super) fn check(
-    recording: &Recording,
-    rig: &Rig,
-    frame: &Frame,
+    at: &Place,
     plates: &[PlateWrench],
     rate_hz: f64,
     shadows: &[PlateShadow],
     mass_kg: Option<f64>,
     findings: &mut Vec<Finding>,
 ) {
-    let at = Place { recording, rig, frame };
     let Some(total) = Total::of(plates, rate_hz) else { return };
     if let Some((factor, level_n)) = total.thousand() {
         let (person, word) = (level_n * factor, if factor > 1.0 { "kN" } else { "N" });
         let seen = format!("{level_n:.3} N in the quietest half second; {person:.0} N would be a person");
         let found = Finding::new(&finding::FORCE_UNITS_ODD, seen);
-        forces(&at, plates, factor, word, found, findings);
+        forces(at, plates, factor, word, found, findings);
     } else if let Some((factor, word, level_n)) = total.of_weight(mass_kg, at.newton()) {
         let seen = match mass_kg {
             Some(kg) => format!(
@@ -66,18 +63,12 @@ pub(super) fn check(
             ),
         };
         let found = Finding::new(&finding::FORCE_UNITS_WEIGHT, seen);
-        forces(&at, plates, factor, word, found, findings);
+        forces(at, plates, factor, word, found, findings);
     } else {
         for (plate, _) in plates.iter().zip(shadows).filter(|(_, s)| s.loaded) {
-            moments(&at, plate, findings);
+            moments(at, plate, findings);
         }
     }
-}
-
-struct Place<'a> {
-    recording: &'a Recording,
-    rig: &'a Rig,
-    frame: &'a Frame,
 }
 
 impl Place<'_> {
