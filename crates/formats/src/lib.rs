@@ -5,5 +5,8 @@
 #![deny(clippy::iter_over_hash_type)]
 
 pub mod c3d;
+mod read;
 pub mod rigfile;
 pub mod table;
+
+pub use read::{Read, ReadError, decode, is_c3d, join, read};

@@ -42,6 +42,33 @@ pub enum Target {
     FromTo(usize, usize),
 }
 
+impl Target {
+    /// Reads a laboratory axis ("+x", "-y"…), a vector ("0.8,0.6,0") or two plates by number from 1 or by name
+    /// ("1>2": from plate 1 to plate 2). `None` for anything else.
+    pub fn parse(text: &str, plates: &[Plate]) -> Option<Self> {
+        if let Some(axis) = Axis::parse(text) {
+            return Some(Self::Axis(axis));
+        }
+        if let Some((from, to)) = text.split_once('>') {
+            let plate = |word: &str| {
+                let word = word.trim();
+                let named = plates.iter().position(|p| p.name == word);
+                named.or_else(|| word.parse::<usize>().ok().and_then(|n| n.checked_sub(1)))
+            };
+            if let (Some(from), Some(to)) = (plate(from), plate(to)) {
+                return Some(Self::FromTo(from, to));
+            }
+        }
+        let parts: Result<Vec<f64>, _> = text.split(',').map(|p| p.trim().parse::<f64>()).collect();
+        match parts.as_deref() {
+            Ok([x, y, z]) if [x, y, z].iter().all(|v| v.is_finite()) => {
+                Some(Self::Vector(DVec3::new(*x, *y, *z)))
+            }
+            _ => None,
+        }
+    }
+}
+
 /// A channel that marks an instant.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Trigger {

@@ -28,6 +28,56 @@ pub enum About {
     BodyCentre,
 }
 
+/// The point as it is written in options and settings; [`str::parse`] reads it back.
+impl std::fmt::Display for About {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::NetCop => f.write_str("net-cop"),
+            Self::RigCentre => f.write_str("rig-centre"),
+            Self::Plate(k) => write!(f, "plate:{}", k + 1),
+            Self::Stance => f.write_str("stance"),
+            Self::MidCop => f.write_str("mid-cop"),
+            Self::Fixed(x, y) => write!(f, "{x},{y}"),
+            Self::Marker(label) => write!(f, "marker:{label}"),
+            Self::BodyCentre => f.write_str("body"),
+        }
+    }
+}
+
+impl std::str::FromStr for About {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let point = |text: &str| {
+            let (x, y) = text.split_once(',')?;
+            Some(Self::Fixed(x.trim().parse().ok()?, y.trim().parse().ok()?))
+        };
+        let numbered = |n: &str| n.parse::<usize>().ok().filter(|n| *n > 0).map(|n| Self::Plate(n - 1));
+        let found = match text {
+            "net-cop" => Some(Self::NetCop),
+            "rig-centre" | "rig-center" => Some(Self::RigCentre),
+            "stance" => Some(Self::Stance),
+            "mid-cop" => Some(Self::MidCop),
+            "body" => Some(Self::BodyCentre),
+            _ => match text.split_once(':') {
+                Some(("plate", n)) => numbered(n),
+                Some(("marker", label)) if !label.is_empty() => Some(Self::Marker(label.into())),
+                _ => point(text),
+            },
+        };
+        match found {
+            Some(Self::Fixed(x, y)) if !(x.is_finite() && y.is_finite()) => {
+                Err("x and y must be finite".into())
+            }
+            Some(about) => Ok(about),
+            None => Err(
+                "one of net-cop, rig-centre, plate:N (N from 1), stance, mid-cop, body, marker:LABEL, or x,y in metres"
+                    .into(),
+            ),
+        }
+    }
+}
+
 /// Finds the point in a recording.
 ///
 /// Errors: a sentence saying what the point needs and what is missing.

@@ -26,5 +26,5 @@ pub use about::About;
 pub use address::Address;
 pub use analyse::{Settings, Swing, SwingError, analyse, analyse_into};
 pub use condition::Done;
-pub use measure::{MeasureSettings, Measurement, measure, measure_into};
+pub use measure::{EDITION, MeasureSettings, Measurement, measure, measure_into};
 pub use sure::Sure;

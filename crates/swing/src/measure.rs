@@ -69,3 +69,7 @@ pub fn measure_into(
     let metrics = figures(&swing, rig, &events, body.as_ref(), findings, what.estimates);
     Ok(Measurement { swing, events, metrics })
 }
+
+/// The edition of the methods: raised whenever a figure of the same recording and settings may come out otherwise than
+/// before. Archives keep it beside every result, and so know which were made by older methods.
+pub const EDITION: u32 = 1;

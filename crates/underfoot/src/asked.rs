@@ -1,7 +1,7 @@
 //! The options that several commands share: what a person may say about a recording.
 use crate::conditioning::ConditioningArgs;
 use clap::Args;
-use mechanics::{Axis, Hand, Target};
+use mechanics::{Hand, Target};
 use std::path::{Path, PathBuf};
 use swing::{About, Settings};
 use underfoot::fail::Fail;
@@ -33,7 +33,7 @@ pub struct How {
     pub mass: Option<f64>,
     /// Reference point of turn: net-cop, rig-centre, plate:N, stance, mid-cop, body (centre of mass,
     /// where the markers allow it), marker:LABEL, or x,y in metres of the golf frame (x toward the target, y to its left)
-    #[arg(long, value_name = "POINT", default_value = "net-cop", allow_hyphen_values = true, value_parser = about)]
+    #[arg(long, value_name = "POINT", default_value = "net-cop", allow_hyphen_values = true)]
     pub about: About,
     /// Put all plates together, as if the feet had shared one plate
     #[arg(long)]
@@ -95,61 +95,16 @@ impl How {
 }
 
 fn target(text: &str, loaded: &Loaded) -> Result<Target, Fail> {
-    if let Some(axis) = Axis::parse(text) {
-        return Ok(Target::Axis(axis));
-    }
-    if let Some((from, to)) = text.split_once('>') {
-        let plate = |word: &str| {
-            let word = word.trim();
-            let named = loaded.rig.plates.iter().position(|p| p.name == word);
-            named.or_else(|| word.parse::<usize>().ok().and_then(|n| n.checked_sub(1)))
-        };
-        if let (Some(from), Some(to)) = (plate(from), plate(to)) {
-            return Ok(Target::FromTo(from, to));
-        }
-    }
-    let parts: Result<Vec<f64>, _> = text.split(',').map(|p| p.trim().parse::<f64>()).collect();
-    if let Ok([x, y, z]) = parts.as_deref()
-        && [x, y, z].iter().all(|v| v.is_finite())
-    {
-        return Ok(Target::Vector(glam::DVec3::new(*x, *y, *z)));
-    }
-    Err(Fail::usage(format!("\"{text}\" is not a target direction"))
-        .at("--target")
-        .fix("give a laboratory axis (+x, -x, +y, -y, +z, -z), a vector (0.8,0.6,0) or two plates (1>2)"))
+    Target::parse(text, &loaded.rig.plates).ok_or_else(|| {
+        Fail::usage(format!("\"{text}\" is not a target direction"))
+            .at("--target")
+            .fix("give a laboratory axis (+x, -x, +y, -y, +z, -z), a vector (0.8,0.6,0) or two plates (1>2)")
+    })
 }
 
 fn mass(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(kg) if kg > 0.0 && kg < 500.0 => Ok(kg),
         _ => Err("a body mass in kilograms, for example 78.5".into()),
-    }
-}
-
-fn about(text: &str) -> Result<About, String> {
-    let point = |text: &str| {
-        let (x, y) = text.split_once(',')?;
-        Some(About::Fixed(x.trim().parse().ok()?, y.trim().parse().ok()?))
-    };
-    let numbered = |n: &str| n.parse::<usize>().ok().filter(|n| *n > 0).map(|n| About::Plate(n - 1));
-    let found = match text {
-        "net-cop" => Some(About::NetCop),
-        "rig-centre" | "rig-center" => Some(About::RigCentre),
-        "stance" => Some(About::Stance),
-        "mid-cop" => Some(About::MidCop),
-        "body" => Some(About::BodyCentre),
-        _ => match text.split_once(':') {
-            Some(("plate", n)) => numbered(n),
-            Some(("marker", label)) if !label.is_empty() => Some(About::Marker(label.into())),
-            _ => point(text),
-        },
-    };
-    match found {
-        Some(About::Fixed(x, y)) if !(x.is_finite() && y.is_finite()) => Err("x and y must be finite".into()),
-        Some(about) => Ok(about),
-        None => Err(
-            "one of net-cop, rig-centre, plate:N (N from 1), stance, mid-cop, body, marker:LABEL, or x,y in metres"
-                .into(),
-        ),
     }
 }

@@ -1,15 +1,8 @@
 //! Series to files: CSV with its machine-readable description, Parquet, JSON. A file is whole or it is not there.
 use crate::fail::Fail;
-use arrow_array::{ArrayRef, Float64Array, RecordBatch};
-use arrow_schema::{DataType, Field, Schema};
-use parquet::arrow::ArrowWriter;
-use parquet::basic::{Compression, ZstdLevel};
-use parquet::file::properties::WriterProperties;
 use serde_json::{Value, json};
-use std::collections::HashMap;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 use view::series::{Column, SeriesFacts};
 
 /// Writes a whole file or nothing: a temporary file beside it, then one rename.
@@ -111,39 +104,4 @@ pub fn json(columns: &[Column], facts: &SeriesFacts) -> Value {
     let data: serde_json::Map<String, Value> =
         columns.iter().map(|c| (c.name.clone(), json!(c.values))).collect();
     json!({ "facts": facts, "columns": columns, "data": data })
-}
-
-/// A Parquet file: doubles, null where not defined; unit and meaning on each column, convention on the file.
-pub fn parquet(columns: &[Column], facts: &SeriesFacts) -> Result<Vec<u8>, Fail> {
-    let bug = |e: &dyn std::fmt::Display| Fail {
-        exit: crate::fail::Exit::Bug,
-        ..Fail::input(format!("Parquet could not be written: {e}"))
-    };
-    let fields: Vec<Field> = columns
-        .iter()
-        .map(|c| {
-            let about = [("unit", c.unit.to_string()), ("description", c.what.clone())];
-            let metadata: HashMap<String, String> =
-                about.into_iter().map(|(k, v)| (k.to_string(), v)).collect();
-            Field::new(&c.name, DataType::Float64, true).with_metadata(metadata)
-        })
-        .collect();
-    let facts_text = serde_json::to_string(facts).map_err(|e| bug(&e))?;
-    let metadata = HashMap::from([("underfoot".to_string(), facts_text)]);
-    let schema = Arc::new(Schema::new_with_metadata(fields, metadata));
-    let arrays: Vec<ArrayRef> = columns
-        .iter()
-        .map(|c| {
-            let values = c.values.iter().map(|v| v.is_finite().then_some(*v));
-            Arc::new(Float64Array::from_iter(values)) as ArrayRef
-        })
-        .collect();
-    let batch = RecordBatch::try_new(schema.clone(), arrays).map_err(|e| bug(&e))?;
-    let level = ZstdLevel::try_new(3).map_err(|e| bug(&e))?;
-    let properties = WriterProperties::builder().set_compression(Compression::ZSTD(level)).build();
-    let mut out = Vec::new();
-    let mut writer = ArrowWriter::try_new(&mut out, schema, Some(properties)).map_err(|e| bug(&e))?;
-    writer.write(&batch).map_err(|e| bug(&e))?;
-    writer.close().map_err(|e| bug(&e))?;
-    Ok(out)
 }

@@ -1,5 +1,6 @@
 //! The door through which files come in: read, sniffed, decoded, joined with a rig.
 use crate::fail::Fail;
+use formats::ReadError;
 use formats::rigfile::{self, RigFile};
 use mechanics::{Checked, Finding, Recording, Rig};
 use std::fs::File;
@@ -26,35 +27,11 @@ pub struct Loaded {
 pub fn load(path: &Path, rig: Option<&Path>) -> Result<Loaded, Fail> {
     let rig_file = rig.map(load_rig).transpose()?;
     let mut findings = Vec::new();
-    let mut recording = decode(path, rig_file.as_ref())?.take(&mut findings);
-    let rig = match &rig_file {
-        Some(file) => {
-            findings.append(&mut file.apply_rate(&mut recording));
-            file.resolve(&recording)
-                .map_err(|e| {
-                    Fail::input(&e).at(place(rig, path)).fix("see `underfoot rig check` and docs/rig.md")
-                })?
-                .take(&mut findings)
-        }
-        None => Rig::of_recording(&recording),
-    };
-    if rig_file.is_some() {
-        // What the file could not say, the rig file has now said.
-        findings.retain(|f| !settled(f, &recording, &rig));
-    }
-    let findings = findings.into_iter().map(|f| f.naming(&rig.plates)).collect();
-    Ok(Loaded { path: path.to_path_buf(), recording, rig, rig_file, findings })
-}
-
-/// True where the rig file answers what the recording alone left open.
-fn settled(finding: &Finding, recording: &Recording, rig: &Rig) -> bool {
-    use mechanics::finding::{CORNERS_EXCHANGED, CORNERS_NORMAL_UP, FILE_NO_PLATES};
-    if finding.kind == &FILE_NO_PLATES {
-        return !rig.plates.is_empty();
-    }
-    let about_corners = [&CORNERS_EXCHANGED, &CORNERS_NORMAL_UP].contains(&finding.kind);
-    let corners = |plates: &[mechanics::Plate]| Some(plates.get(finding.plate?)?.corners_m);
-    about_corners && corners(&rig.plates) != corners(&recording.plates)
+    let recording = decode(path, rig_file.as_ref())?.take(&mut findings);
+    let read = formats::join(recording, rig_file.as_ref(), findings)
+        .map_err(|e| Fail::input(&e).at(place(rig, path)).fix("see `underfoot rig check` and docs/rig.md"))?;
+    let formats::Read { recording, rig } = read.value;
+    Ok(Loaded { path: path.to_path_buf(), recording, rig, rig_file, findings: read.findings })
 }
 
 fn place(rig: Option<&Path>, recording: &Path) -> String {
@@ -74,28 +51,23 @@ pub fn load_rig(path: &Path) -> Result<RigFile, Fail> {
 /// Reads a recording without a rig's plates; a rig file may still say how a table is laid out.
 pub fn decode(path: &Path, rig: Option<&RigFile>) -> Result<Checked<Recording>, Fail> {
     with_bytes(path, |bytes| {
-        let name = name_of(path);
-        if bytes.is_empty() {
-            return Err(Fail::input("the file is empty").at(path.display()).fix("copy or export it again"));
-        }
-        if is_c3d(bytes) {
-            return formats::c3d::decode(&name, bytes).map_err(|e| {
-                Fail::input(&e).at(path.display()).fix("copy the file again, or export it again as C3D")
-            });
-        }
-        let layout = rig.map(RigFile::table_layout);
-        let table = formats::table::decode(&name, bytes, layout.as_ref());
-        table.map_err(|e| {
-            Fail::input(format!("not a C3D file, and not a table either: {e}"))
-                .at(path.display())
-                .fix("give a C3D file, or delimited text; [table] in a rig file states delimiter, header and columns")
+        formats::decode(&name_of(path), bytes, rig).map_err(|error| {
+            let fix = remedy_of_read(&error);
+            Fail::input(error).at(path.display()).fix(fix)
         })
     })
 }
 
-/// The second byte of every C3D file is 0x50. Source: C3D user guide, header.
-fn is_c3d(bytes: &[u8]) -> bool {
-    bytes.get(1) == Some(&0x50) && bytes.len() >= 512
+/// What to do about bytes that give no recording.
+pub fn remedy_of_read(error: &ReadError) -> &'static str {
+    match error {
+        ReadError::Empty => "copy or export it again",
+        ReadError::C3d(_) => "copy the file again, or export it again as C3D",
+        ReadError::Table(_) => {
+            "give a C3D file, or delimited text; [table] in a rig file states delimiter, header and columns"
+        }
+        ReadError::Rig(_) => "see `underfoot rig check` and docs/rig.md",
+    }
 }
 
 /// Maps a file and hands its bytes to `read`; falls back to reading it (pipes, odd file systems).

@@ -1,7 +1,8 @@
 //! One row a sample: every column of the ledger in the convention asked for, with its unit and meaning.
 use crate::convention::{Convention, Shown};
+use crate::words;
 use glam::DVec3;
-use mechanics::Rig;
+use mechanics::{Recording, Rig};
 use mechanics::feet::Foot;
 use mechanics::ledger::Side;
 use mechanics::uncertainty::{Along, Flat, Who};
@@ -238,6 +239,26 @@ pub struct SeriesFacts {
     pub unloaded: &'static str,
     /// Origin of the golf frame in laboratory coordinates, m.
     pub origin_lab_m: [f64; 3],
+}
+
+impl SeriesFacts {
+    /// Of a swing, the rig it was read by, and the convention of its columns.
+    pub fn of(recording: &Recording, rig: &Rig, swing: &Swing, convention: Convention) -> Self {
+        Self {
+            schema: "underfoot.series/1",
+            recording: recording.name.clone(),
+            rate_hz: swing.rate_hz,
+            convention,
+            convention_words: convention.sentence(),
+            hand: words::hand(swing.player.hand),
+            target: words::direction(swing.frame.axes.x_axis),
+            about: words::about(&swing.about),
+            conditioning: words::conditioning(&swing.done),
+            load_floor_n: rig.load_floor_n,
+            unloaded: UNLOADED,
+            origin_lab_m: swing.frame.origin_m.to_array(),
+        }
+    }
 }
 
 /// The sentence for [`SeriesFacts::unloaded`].

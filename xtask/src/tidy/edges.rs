@@ -12,13 +12,14 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("simulate", &["mechanics", "signal"]),
     ("swing", &["mechanics", "signal"]),
     ("view", &["mechanics", "swing"]),
-    ("underfoot", &["formats", "mechanics", "simulate", "swing", "view"]),
+    ("archive", &["formats", "mechanics", "swing", "view"]),
+    ("underfoot", &["archive", "formats", "mechanics", "simulate", "swing", "view"]),
     ("xtask", &[]),
 ];
 
 /// What tests may use beyond that: the simulator's truth is recovered through files and the pipeline, and lives
 /// above both for that.
-const TESTS_MAY_USE: &[(&str, &[&str])] = &[("simulate", &["formats", "swing"])];
+const TESTS_MAY_USE: &[(&str, &[&str])] = &[("simulate", &["formats", "swing"]), ("archive", &["simulate"])];
 
 /// A dependency of one of our crates on another.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]

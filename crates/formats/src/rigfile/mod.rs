@@ -26,4 +26,5 @@ pub use schema::{
     AxesWord, Foot, Force, Matrix, Piezo, PlateEntry, Reduced, RigFile, Six, Source, TargetEntry,
     TriggerEntry, TriggerWord, UncertaintyEntry, Vertical,
 };
+pub use words::nearest;
 pub use write::write;

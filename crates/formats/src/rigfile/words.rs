@@ -1,7 +1,7 @@
 //! Words for people: near names, lists.
 
 /// The candidate nearest to `wanted`, if it is near enough to be a slip of the hand.
-pub(crate) fn nearest<'a>(wanted: &str, candidates: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+pub fn nearest<'a>(wanted: &str, candidates: impl Iterator<Item = &'a str>) -> Option<&'a str> {
     let wanted = wanted.to_lowercase();
     candidates
         .map(|c| (distance(&wanted, &c.to_lowercase()), c))

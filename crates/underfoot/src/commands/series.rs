@@ -4,12 +4,10 @@ use super::{Done, analyse, ending, print, print_json, tell_findings};
 use crate::asked::Asked;
 use clap::Args;
 use std::path::PathBuf;
-use swing::Swing;
 use underfoot::export;
 use underfoot::fail::Fail;
-use underfoot::open::Loaded;
-use view::series::{Column, SeriesFacts, UNLOADED};
-use view::{Convention, Shown, words};
+use view::series::{Column, SeriesFacts};
+use view::{Convention, Shown};
 
 /// Options of `underfoot series`.
 #[derive(Args, Debug)]
@@ -94,7 +92,7 @@ pub fn run(options: &Series) -> Done {
     if options.uncertainty {
         columns.extend(view::series::uncertainties(&swing, &loaded.rig));
     }
-    let facts = facts(&loaded, &swing, convention);
+    let facts = SeriesFacts::of(&loaded.recording, &loaded.rig, &swing, convention);
     write(options, format, &columns, &facts)?;
     tell_findings(&findings);
     Ok(ending(&findings))
@@ -126,21 +124,4 @@ fn write(options: &Series, format: Format, columns: &[Column], facts: &SeriesFac
 
 fn bug(error: serde_json::Error) -> Fail {
     Fail { exit: underfoot::fail::Exit::Bug, ..Fail::input(format!("JSON could not be written: {error}")) }
-}
-
-fn facts(loaded: &Loaded, swing: &Swing, convention: Convention) -> SeriesFacts {
-    SeriesFacts {
-        schema: "underfoot.series/1",
-        recording: loaded.recording.name.clone(),
-        rate_hz: swing.rate_hz,
-        convention,
-        convention_words: convention.sentence(),
-        hand: words::hand(swing.player.hand),
-        target: words::direction(swing.frame.axes.x_axis),
-        about: words::about(&swing.about),
-        conditioning: words::conditioning(&swing.done),
-        load_floor_n: loaded.rig.load_floor_n,
-        unloaded: UNLOADED,
-        origin_lab_m: swing.frame.origin_m.to_array(),
-    }
 }

@@ -1,0 +1,113 @@
+//! What can go wrong with a study: what and where. What to do is the face's to say.
+use std::path::{Path, PathBuf};
+
+/// Why something could not be done. Nothing has been changed where it is given.
+#[derive(Debug, thiserror::Error)]
+pub enum StudyError {
+    /// The folder holds no study.
+    #[error("{} is no study: it has no study.toml", .0.display())]
+    NoStudy(PathBuf),
+    /// A new study would lie over something.
+    #[error("{} is already there and not empty", .0.display())]
+    Occupied(PathBuf),
+    /// A newer program has written it.
+    #[error("the study was written by a newer Underfoot: its catalogue has version {found}, this program knows {known}")]
+    Newer {
+        /// Version found.
+        found: i64,
+        /// Newest version known.
+        known: i64,
+    },
+    /// Another program is writing.
+    #[error("another program is writing to this study, and did not finish within {waited_s} s")]
+    Busy {
+        /// How long was waited, s.
+        waited_s: u64,
+    },
+    /// It can only be read.
+    #[error("the study in {} can be read but not changed", .0.display())]
+    ReadOnly(PathBuf),
+    /// The disk is full.
+    #[error("the disk is full")]
+    Full,
+    /// A page of the catalogue is damaged.
+    #[error("the catalogue is damaged: {0}")]
+    Damaged(String),
+    /// A file or folder.
+    #[error("cannot {act} {}: {error}", .path.display())]
+    Io {
+        /// "read", "write", "make".
+        act: &'static str,
+        /// Which.
+        path: PathBuf,
+        /// Why.
+        error: std::io::Error,
+    },
+    /// `study.toml`.
+    #[error("{}: {why}", .path.display())]
+    Settings {
+        /// The file.
+        path: PathBuf,
+        /// The reader's words.
+        why: String,
+    },
+    /// Nothing has this name or number.
+    #[error("there is no {kind} \"{name}\"{near}")]
+    Unknown {
+        /// "player", "rig", "session", "swing"…
+        kind: &'static str,
+        /// As asked.
+        name: String,
+        /// "; did you mean …?", or nothing.
+        near: String,
+    },
+    /// Something has this name.
+    #[error("there is already a {kind} \"{name}\"")]
+    Exists {
+        /// "player", "rig".
+        kind: &'static str,
+        /// As asked.
+        name: String,
+    },
+    /// A value that cannot be.
+    #[error("{0}")]
+    Refused(String),
+    /// Anything else the database says.
+    #[error("the catalogue: {0}")]
+    Database(rusqlite::Error),
+    /// A result that cannot be written.
+    #[error("{0}")]
+    Bug(String),
+}
+
+impl StudyError {
+    /// An error of a file.
+    pub fn io(act: &'static str, path: &Path) -> impl FnOnce(std::io::Error) -> Self {
+        let path = path.to_path_buf();
+        move |error| match error.kind() {
+            std::io::ErrorKind::StorageFull | std::io::ErrorKind::QuotaExceeded => Self::Full,
+            std::io::ErrorKind::ReadOnlyFilesystem => Self::ReadOnly(path),
+            _ => Self::Io { act, path, error },
+        }
+    }
+    /// Nothing has this name.
+    pub fn unknown(kind: &'static str, name: impl Into<String>) -> Self {
+        Self::Unknown { kind, name: name.into(), near: String::new() }
+    }
+}
+
+/// How long a program waits for another one that writes, s.
+pub const WAIT_S: u64 = 10;
+
+impl From<rusqlite::Error> for StudyError {
+    fn from(error: rusqlite::Error) -> Self {
+        use rusqlite::ErrorCode as Code;
+        match error.sqlite_error_code() {
+            Some(Code::DatabaseBusy | Code::DatabaseLocked) => Self::Busy { waited_s: WAIT_S },
+            Some(Code::DiskFull) => Self::Full,
+            Some(Code::DatabaseCorrupt | Code::NotADatabase) => Self::Damaged(error.to_string()),
+            Some(Code::ReadOnly) => Self::ReadOnly(PathBuf::new()),
+            _ => Self::Database(error),
+        }
+    }
+}

@@ -1,0 +1,176 @@
+//! Files of a study: written whole or not at all, named by what they hold.
+use crate::error::StudyError;
+use sha2::{Digest as _, Sha256};
+use std::fs::File;
+use std::io::{Read as _, Write as _};
+use std::path::{Path, PathBuf};
+
+/// Folder of the recordings as they came.
+pub const ORIGINALS: &str = "originals";
+/// Folder of what can be made again.
+pub const DERIVED: &str = "derived";
+/// How a file begins that is not whole yet.
+pub const UNFINISHED: &str = ".unfinished-";
+
+/// SHA-256 of bytes, in hexadecimal.
+pub fn hash(bytes: &[u8]) -> String {
+    hex(&Sha256::digest(bytes))
+}
+
+/// SHA-256 of a file, read piece by piece.
+pub fn hash_file(path: &Path) -> Result<String, StudyError> {
+    let mut file = File::open(path).map_err(StudyError::io("read", path))?;
+    let (mut sum, mut piece) = (Sha256::new(), vec![0_u8; 1 << 16]);
+    loop {
+        match file.read(&mut piece).map_err(StudyError::io("read", path))? {
+            0 => return Ok(hex(&sum.finalize())),
+            n => sum.update(piece.get(..n).unwrap_or_default()),
+        }
+    }
+}
+
+fn hex(bytes: &[u8]) -> String {
+    use std::fmt::Write as _;
+    bytes.iter().fold(String::with_capacity(2 * bytes.len()), |mut text, byte| {
+        let _ = write!(text, "{byte:02x}"); // writing to memory does not fail
+        text
+    })
+}
+
+/// Where an original lies, relative to the study.
+pub fn original(hash: &str, ending: &str) -> String {
+    let dot = if ending.is_empty() { "" } else { "." };
+    format!("{ORIGINALS}/{}/{hash}{dot}{ending}", hash.get(..2).unwrap_or("__"))
+}
+
+/// Where a derived series lies, relative to the study.
+pub fn derived(name: &str) -> String {
+    format!("{DERIVED}/{}/{name}.parquet", name.get(..2).unwrap_or("__"))
+}
+
+/// The ending of a file in lower case; only letters and digits are kept, so that no name leads anywhere else.
+pub fn ending(path: &Path) -> String {
+    let ending = path.extension().map(|e| e.to_string_lossy().to_ascii_lowercase()).unwrap_or_default();
+    ending.chars().filter(char::is_ascii_alphanumeric).take(8).collect()
+}
+
+/// Puts a file in its place: written beside it, flushed to the disk, renamed. One that is there already with as many
+/// bytes is left (its name is its content's); gives whether it was written.
+///
+/// The folder's own entry is flushed by [`settle`], once for many files.
+pub fn put(root: &Path, place: &str, bytes: &[u8], immutable: bool) -> Result<bool, StudyError> {
+    let path = root.join(place);
+    if immutable && std::fs::metadata(&path).is_ok_and(|m| m.len() == bytes.len() as u64) {
+        return Ok(false);
+    }
+    let folder = path.parent().unwrap_or(root);
+    std::fs::create_dir_all(folder).map_err(StudyError::io("make", folder))?;
+    let mut file = tempfile::Builder::new()
+        .prefix(UNFINISHED)
+        .tempfile_in(folder)
+        .map_err(StudyError::io("write in", folder))?;
+    let cannot = || StudyError::io("write", &path);
+    file.write_all(bytes).map_err(cannot())?;
+    protect(file.path(), immutable);
+    file.as_file().sync_data().map_err(cannot())?;
+    file.persist(&path).map_err(|e| cannot()(e.error))?;
+    Ok(true)
+}
+
+/// Ordinary files are for everybody to read; an original is for nobody to write.
+fn protect(path: &Path, immutable: bool) {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt as _;
+        let mode = if immutable { 0o444 } else { 0o644 };
+        // Failing leaves the file readable by its owner alone, which is no loss.
+        let _ = std::fs::set_permissions(path, std::fs::Permissions::from_mode(mode));
+    }
+    #[cfg(not(unix))]
+    let _ = (path, immutable);
+}
+
+/// Flushes folders, so that the files renamed into them are found again after the power fails.
+pub fn settle(root: &Path, places: &[String]) -> Result<(), StudyError> {
+    let mut folders: Vec<PathBuf> =
+        places.iter().filter_map(|p| root.join(p).parent().map(Path::to_path_buf)).collect();
+    folders.sort();
+    folders.dedup();
+    #[cfg(unix)]
+    for folder in folders {
+        let open = File::open(&folder).and_then(|f| f.sync_all());
+        open.map_err(StudyError::io("flush", &folder))?;
+    }
+    Ok(())
+}
+
+/// Removes a file; one that is not there is removed already.
+pub fn remove(root: &Path, place: &str) -> Result<(), StudyError> {
+    let path = root.join(place);
+    match std::fs::remove_file(&path) {
+        Err(e) if e.kind() != std::io::ErrorKind::NotFound => Err(StudyError::io("remove", &path)(e)),
+        _ => Ok(()),
+    }
+}
+
+/// Every file under `originals/` or `derived/`, relative to the study, in order.
+pub fn all(root: &Path, folder: &str) -> Result<Vec<String>, StudyError> {
+    let mut found = Vec::new();
+    let top = root.join(folder);
+    let entries = |path: &Path| -> Result<Vec<PathBuf>, StudyError> {
+        let read = std::fs::read_dir(path).map_err(StudyError::io("read", path))?;
+        read.map(|e| e.map(|e| e.path()).map_err(StudyError::io("read", path))).collect()
+    };
+    if !top.is_dir() {
+        return Ok(found);
+    }
+    for below in entries(&top)? {
+        let files = if below.is_dir() { entries(&below)? } else { vec![below] };
+        for file in files {
+            if let Ok(place) = file.strip_prefix(root) {
+                let parts: Vec<_> = place.iter().map(|p| p.to_string_lossy()).collect();
+                found.push(parts.join("/"));
+            }
+        }
+    }
+    found.sort();
+    Ok(found)
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)] // tests may
+    use super::*;
+
+    /// NIST FIPS 180-4 example: SHA-256 of "abc".
+    #[test]
+    fn the_name_is_the_published_hash() {
+        let published = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad";
+        assert_eq!(hash(b"abc"), published);
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("abc");
+        std::fs::write(&path, b"abc").unwrap();
+        assert_eq!(hash_file(&path).unwrap(), published);
+    }
+
+    #[test]
+    fn a_file_is_put_once_and_cannot_be_written_over() {
+        let folder = tempfile::tempdir().unwrap();
+        let place = original(&hash(b"abc"), "c3d");
+        assert!(put(folder.path(), &place, b"abc", true).unwrap());
+        assert!(!put(folder.path(), &place, b"abc", true).unwrap());
+        assert_eq!(all(folder.path(), ORIGINALS).unwrap(), [place.clone()]);
+        assert!(std::fs::metadata(folder.path().join(&place)).unwrap().permissions().readonly());
+        // One that was cut short is mended by the next import of the same bytes.
+        remove(folder.path(), &place).unwrap();
+        std::fs::write(folder.path().join(&place), b"ab").unwrap();
+        assert!(put(folder.path(), &place, b"abc", true).unwrap());
+    }
+
+    #[test]
+    fn endings_lead_nowhere() {
+        assert_eq!(ending(Path::new("a/Swing.C3D")), "c3d");
+        assert_eq!(ending(Path::new("swing.../..%2f")), "2f");
+        assert_eq!(ending(Path::new("swing")), "");
+    }
+}

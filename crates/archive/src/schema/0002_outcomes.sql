@@ -1,0 +1,20 @@
+-- What the ball and the club did, from other instruments. SI, with the figure as it was given.
+CREATE TABLE outcome (
+    swing INTEGER NOT NULL REFERENCES swing ON DELETE CASCADE,
+    name TEXT NOT NULL,
+    value REAL NOT NULL,
+    unit TEXT NOT NULL,
+    given TEXT NOT NULL,
+    source TEXT NOT NULL,
+    PRIMARY KEY (swing, name)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX outcome_name ON outcome (name, swing);
+
+-- What watching a folder has seen: a file that is unchanged is not read again. Not kept when a study is exported.
+CREATE TABLE watched (
+    path TEXT PRIMARY KEY,
+    bytes INTEGER NOT NULL,
+    modified TEXT NOT NULL,
+    state TEXT NOT NULL,                      -- "kept", or why not
+    swing INTEGER REFERENCES swing ON DELETE CASCADE
+) STRICT, WITHOUT ROWID;

@@ -1,0 +1,150 @@
+//! Sessions: one player, one day, one rig.
+use crate::error::StudyError;
+use crate::log::{About, note, now};
+use crate::study::Study;
+use mechanics::Target;
+use rusqlite::{OptionalExtension as _, Row, params};
+use serde::{Deserialize, Serialize};
+
+/// A session.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Session {
+    /// Number in the study; 0 for one that is not in it yet.
+    pub id: i64,
+    /// The player's number.
+    pub player: i64,
+    /// Day, where known.
+    pub date: Option<String>,
+    /// The rig's number; `None`: the recordings describe their plates themselves.
+    pub rig: Option<i64>,
+    /// Target, as `--target` takes it; `None`: the rig's.
+    pub target: Option<String>,
+    /// Body mass on that day, kg.
+    pub mass_kg: Option<f64>,
+    /// Label of the marker on the clubhead.
+    pub club_marker: Option<String>,
+    /// Where.
+    pub place: String,
+    /// Free text.
+    pub note: String,
+}
+
+impl Session {
+    /// A player's session, nothing else said.
+    pub fn of(player: i64) -> Self {
+        Self {
+            id: 0,
+            player,
+            date: None,
+            rig: None,
+            target: None,
+            mass_kg: None,
+            club_marker: None,
+            place: String::new(),
+            note: String::new(),
+        }
+    }
+}
+
+const COLUMNS: &str = "id, player, date, rig, target, mass_kg, club_marker, place, note";
+
+fn session(row: &Row<'_>) -> rusqlite::Result<Session> {
+    Ok(Session {
+        id: row.get(0)?,
+        player: row.get(1)?,
+        date: row.get(2)?,
+        rig: row.get(3)?,
+        target: row.get(4)?,
+        mass_kg: row.get(5)?,
+        club_marker: row.get(6)?,
+        place: row.get(7)?,
+        note: row.get(8)?,
+    })
+}
+
+fn as_text(session: &Session) -> Result<String, StudyError> {
+    serde_json::to_string(session).map_err(|e| StudyError::Bug(e.to_string()))
+}
+
+impl Study {
+    /// Adds a session; gives its number.
+    pub fn add_session(&self, session: &Session) -> Result<i64, StudyError> {
+        let whole = checked(session)?;
+        let change = self.write()?;
+        change.execute(
+            "INSERT INTO session (player, date, rig, target, mass_kg, club_marker, place, note, added_at)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+            params![
+                whole.player,
+                whole.date,
+                whole.rig,
+                whole.target,
+                whole.mass_kg,
+                whole.club_marker,
+                whole.place,
+                whole.note,
+                now()
+            ],
+        )?;
+        let id = change.last_insert_rowid();
+        let about = About { player: Some(whole.player), session: Some(id), swing: None };
+        note(&change, "session added", about, None, None)?;
+        change.commit()?;
+        Ok(id)
+    }
+
+    /// Writes a session's row anew. Where day, rig, target, mass or player change, its swings are due to be measured again.
+    pub fn edit_session(&self, session: &Session) -> Result<(), StudyError> {
+        let whole = checked(session)?;
+        let before = self.session(whole.id)?;
+        let change = self.write()?;
+        change.execute(
+            "UPDATE session SET player = ?2, date = ?3, rig = ?4, target = ?5, mass_kg = ?6, club_marker = ?7,
+             place = ?8, note = ?9 WHERE id = ?1",
+            params![
+                whole.id,
+                whole.player,
+                whole.date,
+                whole.rig,
+                whole.target,
+                whole.mass_kg,
+                whole.club_marker,
+                whole.place,
+                whole.note
+            ],
+        )?;
+        let about = About { player: Some(whole.player), session: Some(whole.id), swing: None };
+        note(&change, "session edited", about, Some(&as_text(&before)?), Some(&as_text(&whole)?))?;
+        Ok(change.commit()?)
+    }
+
+    /// A session by number.
+    pub fn session(&self, id: i64) -> Result<Session, StudyError> {
+        let ask = format!("SELECT {COLUMNS} FROM session WHERE id = ?1");
+        let found = self.db.prepare_cached(&ask)?.query_row([id], session).optional()?;
+        found.ok_or_else(|| StudyError::unknown("session", id.to_string()))
+    }
+
+    /// All sessions, or one player's, by day, then number; those without a day first.
+    pub fn sessions(&self, player: Option<i64>) -> Result<Vec<Session>, StudyError> {
+        let ask = format!("SELECT {COLUMNS} FROM session WHERE ?1 IS NULL OR player = ?1 ORDER BY date, id");
+        let mut ask = self.db.prepare_cached(&ask)?;
+        let rows = ask.query_map([player], session)?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+}
+
+fn checked(session: &Session) -> Result<Session, StudyError> {
+    let mut whole = session.clone();
+    whole.date = whole.date.as_deref().map(crate::date::day).transpose()?;
+    if let Some(text) = whole.target.as_deref()
+        && !text.contains('>')
+        && Target::parse(text, &[]).is_none()
+    {
+        return Err(StudyError::Refused(format!("\"{text}\" is not a target direction")));
+    }
+    if whole.mass_kg.is_some_and(|kg| !(kg > 0.0 && kg < 500.0)) {
+        return Err(StudyError::Refused("a body mass in kilograms, for example 78.5".into()));
+    }
+    Ok(whole)
+}

@@ -1,0 +1,269 @@
+//! Rows of what was made, into the catalogue and out of it. Many swings in one change, sorted so that rows that lie together
+//! are written together.
+use crate::error::StudyError;
+use crate::keep;
+use crate::log::{PROGRAM, now};
+use crate::make::Made;
+use crate::study::Study;
+use crate::wanted::{Wanted, edition};
+use rusqlite::{Connection, OptionalExtension as _, ToSql, params};
+use std::collections::BTreeMap;
+use swing::metrics::catalogue;
+
+/// A swing with what was made of it.
+#[derive(Debug)]
+pub struct Kept {
+    /// What was asked for.
+    pub wanted: Wanted,
+    /// What came out.
+    pub made: Made,
+}
+
+/// Numbers of words that many rows share, looked up once a change.
+struct Shared<'a> {
+    db: &'a Connection,
+    phrases: BTreeMap<String, i64>,
+    metrics: Vec<i64>,
+    maker: i64,
+}
+
+impl<'a> Shared<'a> {
+    fn new(db: &'a Connection) -> Result<Self, StudyError> {
+        let maker = id_of(
+            db,
+            ("SELECT id FROM maker WHERE program = ?1 AND methods = ?2", &[&PROGRAM, &edition()]),
+            ("INSERT INTO maker (program, methods) VALUES (?1, ?2)", &[&PROGRAM, &edition()]),
+        )?;
+        let mut metrics = Vec::with_capacity(catalogue().len());
+        for m in catalogue() {
+            let (id, label, unit) = (m.id.as_str(), m.label.as_str(), m.unit.symbol());
+            let insert = "INSERT INTO metric (name, label, unit) VALUES (?1, ?2, ?3)";
+            let select = ("SELECT id FROM metric WHERE name = ?1", &[&id as &dyn ToSql] as Values<'_>);
+            metrics.push(id_of(db, select, (insert, &[&id, &label, &unit]))?);
+        }
+        Ok(Self { db, phrases: BTreeMap::new(), metrics, maker })
+    }
+
+    fn phrase(&mut self, text: &str) -> Result<i64, StudyError> {
+        if let Some(id) = self.phrases.get(text) {
+            return Ok(*id);
+        }
+        let id = id_of(
+            self.db,
+            ("SELECT id FROM phrase WHERE text = ?1", &[&text]),
+            ("INSERT INTO phrase (text) VALUES (?1)", &[&text]),
+        )?;
+        self.phrases.insert(text.to_string(), id);
+        Ok(id)
+    }
+}
+
+type Values<'a> = &'a [&'a dyn ToSql];
+
+/// The number of a row, made where it is new.
+fn id_of(
+    db: &Connection,
+    (select, keys): (&str, Values<'_>),
+    (insert, values): (&str, Values<'_>),
+) -> Result<i64, StudyError> {
+    let found = db.prepare_cached(select)?.query_row(keys, |r| r.get(0)).optional()?;
+    if let Some(id) = found {
+        return Ok(id);
+    }
+    db.prepare_cached(insert)?.execute(values)?;
+    Ok(db.last_insert_rowid())
+}
+
+/// The file of series that a result wants, with its name.
+pub fn series_of(result: &Kept) -> Result<Option<(String, &[u8])>, StudyError> {
+    let Some(bytes) = result.made.series.as_deref() else { return Ok(None) };
+    let wanted = &result.wanted;
+    Ok(Some((wanted.recipe.series_name(&wanted.hash, edition())?, bytes)))
+}
+
+/// Takes out everything that was made of swings on a basis. The files of their series are put down for removal, but for
+/// those that are about to be written again.
+pub fn take_out(db: &Connection, basis: i64, swings: &[i64], staying: &[String]) -> Result<(), StudyError> {
+    let mut there = Vec::with_capacity(swings.len());
+    for swing in swings {
+        let mut ask = db.prepare_cached("SELECT series FROM measurement WHERE basis = ?1 AND swing = ?2")?;
+        let found: Option<Option<String>> = ask.query_row(params![basis, swing], |r| r.get(0)).optional()?;
+        let Some(series) = found else { continue };
+        there.push(*swing);
+        if let Some(name) = series.filter(|n| !staying.contains(n)) {
+            db.prepare_cached("INSERT OR IGNORE INTO removal VALUES (?1)")?.execute([keep::derived(&name)])?;
+        }
+        db.prepare_cached("DELETE FROM measurement WHERE basis = ?1 AND swing = ?2")?
+            .execute(params![basis, swing])?;
+    }
+    if there.is_empty() {
+        return Ok(());
+    }
+    there.sort_unstable();
+    let mut metrics = db.prepare_cached("SELECT id FROM metric ORDER BY id")?;
+    let metrics: Vec<i64> = metrics.query_map([], |r| r.get(0))?.collect::<Result<_, _>>()?;
+    let mut delete = db.prepare_cached("DELETE FROM figure WHERE metric = ?1 AND basis = ?2 AND swing = ?3")?;
+    for metric in &metrics {
+        for swing in &there {
+            delete.execute(params![metric, basis, swing])?;
+        }
+    }
+    Ok(())
+}
+
+/// Puts in what was made of swings, instead of what was there. Series files must be in their places already.
+pub fn put_in(db: &Connection, basis: i64, results: &[Kept]) -> Result<(), StudyError> {
+    let mut names = Vec::with_capacity(results.len());
+    for result in results {
+        names.push(series_of(result)?.map(|(name, _)| name));
+    }
+    let staying: Vec<String> = names.iter().flatten().cloned().collect();
+    let swings: Vec<i64> = results.iter().map(|r| r.wanted.swing).collect();
+    take_out(db, basis, &swings, &staying)?;
+    let mut shared = Shared::new(db)?;
+    for (result, name) in results.iter().zip(&names) {
+        measurement(&shared, basis, result, name.as_deref())?;
+    }
+    figures(&mut shared, basis, results)
+}
+
+fn measurement(
+    shared: &Shared<'_>,
+    basis: i64,
+    result: &Kept,
+    series: Option<&str>,
+) -> Result<(), StudyError> {
+    let (db, wanted, made) = (shared.db, &result.wanted, &result.made);
+    if let Some(name) = series {
+        // It may have been put down for removal by an earlier change.
+        db.prepare_cached("DELETE FROM removal WHERE path = ?1")?.execute([keep::derived(name)])?;
+    }
+    let text = wanted.recipe.text()?;
+    let hash = keep::hash(text.as_bytes());
+    let recipe = id_of(
+        db,
+        ("SELECT id FROM recipe WHERE hash = ?1", &[&hash]),
+        ("INSERT INTO recipe (hash, text) VALUES (?1, ?2)", &[&hash, &text]),
+    )?;
+    let count = |severity: &str| made.findings.iter().filter(|f| f.severity == severity).count() as i64;
+    let facts = made.facts.as_ref();
+    db.prepare_cached(
+        "INSERT INTO measurement (basis, swing, recipe, rig_version, maker, measured_at, failed, feet, plates, hand,
+         body_weight_n, body_weight_from, rate_hz, samples, start_s, conditioning, stops, doubts, notes, figures, series,
+         series_hash)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20, ?21, ?22)",
+    )?
+    .execute(params![
+        basis,
+        wanted.swing,
+        recipe,
+        wanted.rig.as_ref().map(|r| r.version),
+        shared.maker,
+        now(),
+        made.failed,
+        facts.map(|f| if f.two_feet { 2 } else { 1 }),
+        facts.map(|f| f.plates as i64),
+        facts.map(|f| f.hand),
+        facts.and_then(|f| f.body_weight_n),
+        facts.and_then(|f| f.body_weight_from),
+        facts.map(|f| f.rate_hz),
+        facts.map(|f| f.samples as i64),
+        facts.map(|f| f.start_s),
+        facts.map(|f| f.conditioning.as_str()),
+        count("stop"),
+        count("doubt"),
+        count("note"),
+        made.figures.len() as i64,
+        series,
+        made.series.as_deref().map(keep::hash),
+    ])?;
+    let mut put = db.prepare_cached("INSERT INTO event VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)")?;
+    for e in &made.events {
+        put.execute(params![basis, wanted.swing, e.event, e.time_s, e.u_s, e.source, e.method, e.seen])?;
+    }
+    let mut put = db.prepare_cached("INSERT INTO finding VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)")?;
+    for (number, f) in made.findings.iter().enumerate() {
+        put.execute(params![
+            basis,
+            wanted.swing,
+            number as i64,
+            f.code,
+            f.severity,
+            f.plate.map(|p| p as i64),
+            f.span_s.map(|s| s.0),
+            f.span_s.map(|s| s.1),
+            f.seen,
+            f.remedy
+        ])?;
+    }
+    Ok(())
+}
+
+/// Metric by metric, and within it swing by swing: the order in which the table lies.
+fn figures(shared: &mut Shared<'_>, basis: i64, results: &[Kept]) -> Result<(), StudyError> {
+    let db = shared.db;
+    let mut put = db.prepare_cached(
+        "INSERT INTO figure (metric, basis, swing, value, u, by_weight, by_weight_u, at_s, led_by, led_share, estimated,
+         touched, absent) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)",
+    )?;
+    let mut order: Vec<&Kept> = results.iter().collect();
+    order.sort_by_key(|r| r.wanted.swing);
+    for k in 0..shared.metrics.len() {
+        let Some(metric) = shared.metrics.get(k).copied() else { continue };
+        for result in &order {
+            let Some(f) = result.made.figures.get(k) else { continue };
+            let led = f.led_by.map(|(words, _)| shared.phrase(words)).transpose()?;
+            let touched = if f.touched.is_empty() { None } else { Some(shared.phrase(&f.touched)?) };
+            let absent = f.absent.as_deref().map(|why| shared.phrase(why)).transpose()?;
+            put.execute(params![
+                metric,
+                basis,
+                result.wanted.swing,
+                f.value,
+                f.u,
+                f.by_weight.map(|b| b.0),
+                f.by_weight.map(|b| b.1),
+                f.at_s,
+                led,
+                f.led_by.map(|(_, share)| share),
+                f.estimated.then_some(1),
+                touched,
+                absent
+            ])?;
+        }
+    }
+    Ok(())
+}
+
+impl Study {
+    /// Places the series of results and puts the results in: one change. For swings that are in the study already.
+    pub fn keep_results(&self, basis: i64, results: &[Kept]) -> Result<(), StudyError> {
+        let placing = self.placing()?;
+        let mut places = Vec::new();
+        for result in results {
+            if let Some((name, bytes)) = series_of(result)? {
+                let place = keep::derived(&name);
+                keep::put(&self.root, &place, bytes, false)?;
+                places.push(place);
+            }
+        }
+        keep::settle(&self.root, &places)?;
+        let change = self.write()?;
+        // A swing that was deleted meanwhile is not brought back.
+        let mut there = Vec::with_capacity(results.len());
+        for result in results {
+            let mut ask = change.prepare_cached("SELECT 1 FROM swing WHERE id = ?1")?;
+            there.push(ask.exists([result.wanted.swing])?);
+        }
+        if there.iter().all(|t| *t) {
+            put_in(&change, basis, results)?;
+        } else {
+            for (result, _) in results.iter().zip(&there).filter(|(_, t)| **t) {
+                put_in(&change, basis, std::slice::from_ref(result))?;
+            }
+        }
+        change.commit()?;
+        drop(placing);
+        self.finish_removals()
+    }
+}

@@ -1,0 +1,242 @@
+//! What every swing is to be measured with, as the catalogue stands now; and which measurements were made with
+//! something else. Whatever was changed (a rig, a player's hand, an event, a setting), this is the one rule of what follows.
+use crate::error::StudyError;
+use crate::keep;
+use crate::make::{Made, make};
+use crate::recipe::{Basis, Mark, Recipe};
+use crate::rigs::{RigVersion, holding};
+use crate::study::Study;
+use formats::rigfile::RigFile;
+use rusqlite::{OptionalExtension as _, params};
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, OnceLock};
+use swing::metrics::catalogue;
+
+/// A swing with what it is to be measured with.
+#[derive(Clone, Debug)]
+pub struct Wanted {
+    /// Its number.
+    pub swing: i64,
+    /// Its session.
+    pub session: i64,
+    /// SHA-256 of the original.
+    pub hash: String,
+    /// Its ending.
+    pub ending: String,
+    /// The file's name when it came in.
+    pub name: String,
+    /// What was decided.
+    pub recipe: Recipe,
+    /// The rig, read once for all swings that share it.
+    pub rig: Option<Rig>,
+}
+
+/// A version of a rig, read.
+#[derive(Clone, Debug)]
+pub struct Rig {
+    /// Its row.
+    pub version: i64,
+    /// SHA-256 of its text.
+    pub hash: String,
+    /// As written.
+    pub file: Arc<RigFile>,
+}
+
+/// Rigs of a study, read once.
+#[derive(Debug, Default)]
+pub struct Rigs {
+    versions: BTreeMap<i64, Vec<RigVersion>>,
+    read: BTreeMap<i64, Rig>,
+}
+
+impl Rigs {
+    /// All rigs of a study.
+    pub fn of(study: &Study) -> Result<Self, StudyError> {
+        let mut rigs = Self::default();
+        for version in study.rigs()? {
+            let rig =
+                Rig { version: version.id, hash: version.hash.clone(), file: Arc::new(version.file()?) };
+            rigs.read.insert(version.id, rig);
+            rigs.versions.entry(version.rig).or_default().push(version);
+        }
+        Ok(rigs)
+    }
+
+    /// The version of a rig that a session of a day is read by.
+    pub fn on(&self, rig: Option<i64>, date: Option<&str>) -> Option<Rig> {
+        let version = holding(self.versions.get(&rig?)?, date)?;
+        self.read.get(&version.id).cloned()
+    }
+}
+
+/// The edition of the methods that this program measures with: the catalogue of metrics, word by word, and a number that
+/// is raised whenever a figure may come out otherwise.
+pub fn edition() -> &'static str {
+    static EDITION: OnceLock<String> = OnceLock::new();
+    EDITION.get_or_init(|| {
+        let mut all = String::new();
+        for m in catalogue() {
+            for part in [m.id.as_str(), &m.definition, &m.formula, m.unit.symbol()] {
+                all.push_str(part);
+                all.push('\n');
+            }
+        }
+        let catalogue = keep::hash(all.as_bytes());
+        format!("methods {}, catalogue {}", swing::EDITION, catalogue.get(..12).unwrap_or_default())
+    })
+}
+
+impl Wanted {
+    /// Reads the original and measures it. The inner error: the original, or the rig over it, cannot be read.
+    pub fn measure(&self, root: &Path, basis: &Basis, series: bool) -> Result<Made, String> {
+        let path = self.path(root);
+        let bytes = std::fs::read(&path).map_err(|e| format!("cannot read {}: {e}", path.display()))?;
+        if keep::hash(&bytes) != self.hash {
+            return Err(format!("{} is damaged: its content is not what it was", path.display()));
+        }
+        self.measure_bytes(&bytes, basis, series)
+    }
+
+    /// Measures bytes that are known to be the original's.
+    pub fn measure_bytes(&self, bytes: &[u8], basis: &Basis, series: bool) -> Result<Made, String> {
+        let rig = self.rig.as_ref().map(|r| r.file.as_ref());
+        make(&self.name, bytes, rig, &self.recipe, basis, series).map_err(|e| e.to_string())
+    }
+
+    /// Where the original lies.
+    pub fn path(&self, root: &Path) -> PathBuf {
+        root.join(keep::original(&self.hash, &self.ending))
+    }
+}
+
+impl Study {
+    /// How swings are looked at unless another way is asked for: as recorded, about the study's point. Gives its row.
+    pub fn usual_basis(&self) -> Result<(i64, Basis), StudyError> {
+        let basis = Basis { collapse: false, about: self.settings.point()? };
+        Ok((self.basis_id(&basis)?, basis))
+    }
+
+    /// The row of a way to look, made where it is new.
+    pub fn basis_id(&self, basis: &Basis) -> Result<i64, StudyError> {
+        let about = basis.about.to_string();
+        let ask = "SELECT id FROM basis WHERE collapse = ?1 AND about = ?2";
+        let found = self.db.query_row(ask, params![basis.collapse, about], |r| r.get(0)).optional()?;
+        if let Some(id) = found {
+            return Ok(id);
+        }
+        self.db.execute(
+            "INSERT OR IGNORE INTO basis (collapse, about) VALUES (?1, ?2)",
+            params![basis.collapse, about],
+        )?;
+        Ok(self.db.query_row(ask, params![basis.collapse, about], |r| r.get(0))?)
+    }
+
+    /// Every way in which swings have been looked at.
+    pub fn bases(&self) -> Result<Vec<(i64, Basis)>, StudyError> {
+        let mut ask = self.db.prepare_cached("SELECT id, collapse, about FROM basis ORDER BY id")?;
+        let rows = ask.query_map([], |r| Ok((r.get(0)?, r.get(1)?, r.get::<_, String>(2)?)))?;
+        let mut bases = Vec::new();
+        for row in rows {
+            let (id, collapse, about) = row?;
+            let about = about.parse().map_err(StudyError::Damaged)?;
+            bases.push((id, Basis { collapse, about }));
+        }
+        Ok(bases)
+    }
+
+    /// What swings are to be measured with: all, or those of a list, in order of their numbers.
+    pub fn wanted(&self, only: Option<&[i64]>) -> Result<Vec<Wanted>, StudyError> {
+        let look = self.read()?;
+        let rigs = Rigs::of(self)?;
+        let marks = self.marks_of(only)?;
+        let mut ask = look.prepare_cached(&format!(
+            "SELECT w.id, w.session, w.hash, w.ending, w.name, s.rig, s.date, s.target, s.mass_kg, s.club_marker, p.hand
+             FROM swing w JOIN session s ON s.id = w.session JOIN player p ON p.id = s.player {} ORDER BY w.id",
+            within("w.id", only)
+        ))?;
+        let rows = ask.query_map([], |r| {
+            let (rig, date): (Option<i64>, Option<String>) = (r.get(5)?, r.get(6)?);
+            let rig = rigs.on(rig, date.as_deref());
+            let swing: i64 = r.get(0)?;
+            Ok(Wanted {
+                swing,
+                session: r.get(1)?,
+                hash: r.get(2)?,
+                ending: r.get(3)?,
+                name: r.get(4)?,
+                recipe: Recipe {
+                    rig: rig.as_ref().map(|r| r.hash.clone()),
+                    target: r.get(7)?,
+                    hand: r.get(10)?,
+                    mass_kg: r.get(8)?,
+                    club_marker: r.get(9)?,
+                    estimates: self.settings.estimates,
+                    marks: marks.get(&swing).cloned().unwrap_or_default(),
+                },
+                rig,
+            })
+        })?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+
+    /// Events placed by hand, swing by swing.
+    pub(crate) fn marks_of(&self, only: Option<&[i64]>) -> Result<BTreeMap<i64, Vec<Mark>>, StudyError> {
+        let mut ask = self.db.prepare_cached(&format!(
+            "SELECT swing, event, time_s, u_s FROM mark {} ORDER BY swing, time_s, event",
+            within("swing", only)
+        ))?;
+        let rows = ask.query_map([], |r| {
+            Ok((r.get(0)?, Mark { event: r.get(1)?, time_s: r.get(2)?, u_s: r.get(3)? }))
+        })?;
+        let mut marks: BTreeMap<i64, Vec<Mark>> = BTreeMap::new();
+        for row in rows {
+            let (swing, mark) = row?;
+            marks.entry(swing).or_default().push(mark);
+        }
+        Ok(marks)
+    }
+
+    /// Swings whose measurement on a basis is missing or was made with something else than is wanted now. Those made by
+    /// other methods count only where `methods` asks for them.
+    pub fn stale(&self, basis: i64, methods: bool) -> Result<Vec<Wanted>, StudyError> {
+        let mut made: BTreeMap<i64, (String, String)> = BTreeMap::new();
+        let mut ask = self.db.prepare_cached(
+            "SELECT m.swing, r.text, k.methods FROM measurement m JOIN recipe r ON r.id = m.recipe
+             JOIN maker k ON k.id = m.maker WHERE m.basis = ?1",
+        )?;
+        let rows = ask.query_map([basis], |r| Ok((r.get(0)?, (r.get(1)?, r.get(2)?))))?;
+        for row in rows {
+            let (swing, how) = row?;
+            made.insert(swing, how);
+        }
+        let mut stale = Vec::new();
+        for wanted in self.wanted(None)? {
+            let fresh = match made.get(&wanted.swing) {
+                None => false,
+                Some((recipe, by)) => *recipe == wanted.recipe.text()? && (!methods || by == edition()),
+            };
+            if !fresh {
+                stale.push(wanted);
+            }
+        }
+        Ok(stale)
+    }
+
+    /// How many measurements were made by other methods than this program's.
+    pub fn made_otherwise(&self) -> Result<i64, StudyError> {
+        let ask = "SELECT count(*) FROM measurement m JOIN maker k ON k.id = m.maker WHERE k.methods <> ?1";
+        Ok(self.db.query_row(ask, [edition()], |r| r.get(0))?)
+    }
+}
+
+/// A condition that keeps to a list of numbers.
+pub(crate) fn within(column: &str, only: Option<&[i64]>) -> String {
+    match only {
+        None => String::new(),
+        Some(list) => {
+            let numbers: Vec<String> = list.iter().map(i64::to_string).collect();
+            format!("WHERE {column} IN ({})", numbers.join(","))
+        }
+    }
+}
