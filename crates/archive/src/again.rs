@@ -1,11 +1,11 @@
 //! Measuring again what a change has made out of date, and saying exactly what came out otherwise.
 use crate::error::StudyError;
+use crate::keep;
 use crate::log::{About, note};
 use crate::recipe::{Basis, Mark};
 use crate::store::{Kept, put_in, series_of};
 use crate::study::Study;
 use crate::wanted::Wanted;
-use crate::keep;
 use rayon::prelude::*;
 use rusqlite::params;
 use serde::Serialize;
@@ -41,9 +41,16 @@ pub struct Changed {
     pub after: Option<f64>,
 }
 
+/// Values and standard uncertainties by metric.
+type Values = BTreeMap<String, (Option<f64>, Option<f64>)>;
+
 impl Study {
     /// Values and standard uncertainties of a swing on a basis, by metric.
-    fn values(&self, basis: i64, swing: i64) -> Result<BTreeMap<String, (Option<f64>, Option<f64>)>, StudyError> {
+    fn values(
+        &self,
+        basis: i64,
+        swing: i64,
+    ) -> Result<Values, StudyError> {
         let mut ask = self.db.prepare_cached(
             "SELECT m.name, f.value, f.u FROM metric m JOIN figure f ON f.metric = m.id AND f.basis = ?1 AND f.swing = ?2",
         )?;
@@ -129,7 +136,12 @@ impl Study {
     /// Places an event by hand, or takes it back (`None`): the mark, the new measurement and the log in one change.
     ///
     /// Errors: a word that is no event, a time outside the recording, an order that cannot be.
-    pub fn mark(&self, swing: i64, event: &str, place: Option<(f64, Option<f64>)>) -> Result<Again, StudyError> {
+    pub fn mark(
+        &self,
+        swing: i64,
+        event: &str,
+        place: Option<(f64, Option<f64>)>,
+    ) -> Result<Again, StudyError> {
         let Some(name) = name_of(event) else {
             let why = format!("\"{event}\" is no event: address, takeaway, top, impact or finish");
             return Err(StudyError::Refused(why));
@@ -158,7 +170,9 @@ impl Study {
         }
         let change = self.write()?;
         if self.marks_of(Some(&[swing]))?.remove(&swing).unwrap_or_default() != before {
-            return Err(StudyError::Refused("another program has just moved an event of this swing; look again".into()));
+            return Err(StudyError::Refused(
+                "another program has just moved an event of this swing; look again".into(),
+            ));
         }
         match place {
             Some((time_s, u_s)) => change.execute(
@@ -166,17 +180,13 @@ impl Study {
                  ON CONFLICT (swing, event) DO UPDATE SET time_s = excluded.time_s, u_s = excluded.u_s",
                 params![swing, name.name(), time_s, u_s],
             )?,
-            None => change.execute(
-                "DELETE FROM mark WHERE swing = ?1 AND event = ?2",
-                params![swing, name.name()],
-            )?,
+            None => change
+                .execute("DELETE FROM mark WHERE swing = ?1 AND event = ?2", params![swing, name.name()])?,
         };
         put_in(&change, basis, std::slice::from_ref(&kept))?;
-        let player: i64 = change.query_row(
-            "SELECT player FROM session WHERE id = ?1",
-            [kept.wanted.session],
-            |r| r.get(0),
-        )?;
+        let player: i64 =
+            change
+                .query_row("SELECT player FROM session WHERE id = ?1", [kept.wanted.session], |r| r.get(0))?;
         let about = About { player: Some(player), session: Some(kept.wanted.session), swing: Some(swing) };
         let text = |marks: &[Mark]| serde_json::to_string(marks).map_err(|e| StudyError::Bug(e.to_string()));
         note(&change, "event set", about, Some(&text(&before)?), Some(&text(&kept.wanted.recipe.marks)?))?;
@@ -191,7 +201,9 @@ impl Study {
         let (start_s, lasts_s): (Option<f64>, Option<f64>) =
             self.db.query_row(ask, params![basis, swing], |r| Ok((r.get(0)?, r.get(1)?)))?;
         let (Some(from), Some(lasts)) = (start_s, lasts_s) else {
-            return Err(StudyError::Refused("this swing could not be measured: it has no accounts to place an event in".into()));
+            return Err(StudyError::Refused(
+                "this swing could not be measured: it has no accounts to place an event in".into(),
+            ));
         };
         if (from..=from + lasts).contains(&time_s) {
             return Ok(());
@@ -204,12 +216,13 @@ impl Study {
 }
 
 fn in_order(marks: &[Mark]) -> Result<(), StudyError> {
-    let named: Vec<(Name, f64)> =
-        marks.iter().filter_map(|m| Some((name_of(&m.event)?, m.time_s))).collect();
+    let named: Vec<(Name, f64)> = marks.iter().filter_map(|m| Some((name_of(&m.event)?, m.time_s))).collect();
     for [a, b] in named.array_windows() {
         if a.0 >= b.0 || a.1 >= b.1 {
             let why = format!("{} would come before {}", a.0.name(), b.0.name());
-            return Err(StudyError::Refused(format!("{why}; the order is address, takeaway, top, impact, finish")));
+            return Err(StudyError::Refused(format!(
+                "{why}; the order is address, takeaway, top, impact, finish"
+            )));
         }
     }
     Ok(())

@@ -45,10 +45,12 @@ pub fn write(schema: Arc<Schema>, batch: &RecordBatch) -> Result<Vec<u8>, String
     let mut properties =
         WriterProperties::builder().set_compression(Compression::ZSTD(level)).set_dictionary_enabled(false);
     for field in schema.fields().iter().filter(|f| f.data_type() == &DataType::Float64) {
-        properties = properties.set_column_encoding(field.name().as_str().into(), Encoding::BYTE_STREAM_SPLIT);
+        properties =
+            properties.set_column_encoding(field.name().as_str().into(), Encoding::BYTE_STREAM_SPLIT);
     }
     let mut out = Vec::new();
-    let mut writer = ArrowWriter::try_new(&mut out, schema, Some(properties.build())).map_err(|e| e.to_string())?;
+    let mut writer =
+        ArrowWriter::try_new(&mut out, schema, Some(properties.build())).map_err(|e| e.to_string())?;
     writer.write(batch).map_err(|e| e.to_string())?;
     writer.close().map_err(|e| e.to_string())?;
     Ok(out)

@@ -11,7 +11,9 @@ pub enum StudyError {
     #[error("{} is already there and not empty", .0.display())]
     Occupied(PathBuf),
     /// A newer program has written it.
-    #[error("the study was written by a newer Underfoot: its catalogue has version {found}, this program knows {known}")]
+    #[error(
+        "the study was written by a newer Underfoot: its catalogue has version {found}, this program knows {known}"
+    )]
     Newer {
         /// Version found.
         found: i64,

@@ -177,7 +177,9 @@ impl Study {
             let place = keep::original(hash, &ready.wanted.ending);
             change.prepare_cached("DELETE FROM removal WHERE path = ?1")?.execute([place])?;
             for word in &incoming.tags {
-                change.prepare_cached("INSERT OR IGNORE INTO tag VALUES (?1, ?2)")?.execute(params![swing, word])?;
+                change
+                    .prepare_cached("INSERT OR IGNORE INTO tag VALUES (?1, ?2)")?
+                    .execute(params![swing, word])?;
             }
             let player: i64 = change
                 .prepare_cached("SELECT player FROM session WHERE id = ?1")?

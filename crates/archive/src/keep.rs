@@ -159,7 +159,7 @@ mod tests {
         let place = original(&hash(b"abc"), "c3d");
         assert!(put(folder.path(), &place, b"abc", true).unwrap());
         assert!(!put(folder.path(), &place, b"abc", true).unwrap());
-        assert_eq!(all(folder.path(), ORIGINALS).unwrap(), [place.clone()]);
+        assert_eq!(all(folder.path(), ORIGINALS).unwrap(), std::slice::from_ref(&place));
         assert!(std::fs::metadata(folder.path().join(&place)).unwrap().permissions().readonly());
         // One that was cut short is mended by the next import of the same bytes.
         remove(folder.path(), &place).unwrap();

@@ -63,8 +63,7 @@ pub(crate) fn key(name: &str) -> String {
     name.trim().to_lowercase()
 }
 
-const COLUMNS: &str =
-    "id, alias, hand, sex, handicap, born, note, consent_on, consent_to, keep_until";
+const COLUMNS: &str = "id, alias, hand, sex, handicap, born, note, consent_on, consent_to, keep_until";
 
 fn player(row: &Row<'_>) -> rusqlite::Result<Player> {
     Ok(Player {
@@ -164,7 +163,10 @@ impl Study {
         let change = self.write()?;
         change.execute("DELETE FROM identity WHERE player = ?1", [player])?;
         if let Some(who) = identity {
-            change.execute("INSERT INTO identity VALUES (?1, ?2, ?3)", params![player, who.name, who.contact])?;
+            change.execute(
+                "INSERT INTO identity VALUES (?1, ?2, ?3)",
+                params![player, who.name, who.contact],
+            )?;
         }
         let what = if identity.is_some() { "identity written" } else { "identity removed" };
         note(&change, what, About { player: Some(player), ..About::default() }, None, None)?;
@@ -208,8 +210,11 @@ impl Study {
     /// Players whose day to be kept until is past on `day`, the longest overdue first; and those of whom nobody wrote
     /// down a consent.
     pub fn due(&self, day: &str) -> Result<(Vec<Player>, Vec<Player>), StudyError> {
-        let mut past: Vec<Player> =
-            self.players()?.into_iter().filter(|p| p.keep_until.as_deref().is_some_and(|k| k < day)).collect();
+        let mut past: Vec<Player> = self
+            .players()?
+            .into_iter()
+            .filter(|p| p.keep_until.as_deref().is_some_and(|k| k < day))
+            .collect();
         past.sort_by(|a, b| a.keep_until.cmp(&b.keep_until));
         let without = self.players()?.into_iter().filter(|p| p.consent_on.is_none()).collect();
         Ok((past, without))
@@ -237,11 +242,8 @@ fn refuse(player: &Player) -> Result<(), StudyError> {
 }
 
 /// Nothing is called so; what is nearly.
-pub(crate) fn near<'a>(
-    kind: &'static str,
-    asked: &str,
-    names: impl Iterator<Item = &'a str>,
-) -> StudyError {
-    let near = rigfile::nearest(asked, names).map_or_else(String::new, |n| format!("; did you mean \"{n}\"?"));
+pub(crate) fn near<'a>(kind: &'static str, asked: &str, names: impl Iterator<Item = &'a str>) -> StudyError {
+    let near =
+        rigfile::nearest(asked, names).map_or_else(String::new, |n| format!("; did you mean \"{n}\"?"));
     StudyError::Unknown { kind, name: asked.to_string(), near }
 }

@@ -85,7 +85,10 @@ impl Study {
         let (rig, number, from_date) = match (found, since) {
             (Some(_), Since::New) => return Err(StudyError::Exists { kind: "rig", name: name.to_string() }),
             (None, Since::New) => {
-                change.execute("INSERT INTO rig (name, name_key) VALUES (?1, ?2)", params![name.trim(), key(name)])?;
+                change.execute(
+                    "INSERT INTO rig (name, name_key) VALUES (?1, ?2)",
+                    params![name.trim(), key(name)],
+                )?;
                 (change.last_insert_rowid(), 1, String::new())
             }
             (None, _) => return Err(StudyError::unknown("rig", name)),

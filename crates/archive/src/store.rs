@@ -91,7 +91,8 @@ pub fn take_out(db: &Connection, basis: i64, swings: &[i64], staying: &[String])
         let Some(series) = found else { continue };
         there.push(*swing);
         if let Some(name) = series.filter(|n| !staying.contains(n)) {
-            db.prepare_cached("INSERT OR IGNORE INTO removal VALUES (?1)")?.execute([keep::derived(&name)])?;
+            db.prepare_cached("INSERT OR IGNORE INTO removal VALUES (?1)")?
+                .execute([keep::derived(&name)])?;
         }
         db.prepare_cached("DELETE FROM measurement WHERE basis = ?1 AND swing = ?2")?
             .execute(params![basis, swing])?;
@@ -102,7 +103,8 @@ pub fn take_out(db: &Connection, basis: i64, swings: &[i64], staying: &[String])
     there.sort_unstable();
     let mut metrics = db.prepare_cached("SELECT id FROM metric ORDER BY id")?;
     let metrics: Vec<i64> = metrics.query_map([], |r| r.get(0))?.collect::<Result<_, _>>()?;
-    let mut delete = db.prepare_cached("DELETE FROM figure WHERE metric = ?1 AND basis = ?2 AND swing = ?3")?;
+    let mut delete =
+        db.prepare_cached("DELETE FROM figure WHERE metric = ?1 AND basis = ?2 AND swing = ?3")?;
     for metric in &metrics {
         for swing in &there {
             delete.execute(params![metric, basis, swing])?;
@@ -181,7 +183,8 @@ fn measurement(
     for e in &made.events {
         put.execute(params![basis, wanted.swing, e.event, e.time_s, e.u_s, e.source, e.method, e.seen])?;
     }
-    let mut put = db.prepare_cached("INSERT INTO finding VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)")?;
+    let mut put =
+        db.prepare_cached("INSERT INTO finding VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)")?;
     for (number, f) in made.findings.iter().enumerate() {
         put.execute(params![
             basis,

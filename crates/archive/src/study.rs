@@ -200,8 +200,10 @@ fn read_settings(root: &Path) -> Result<StudySettings, StudyError> {
         }
         read => read.map_err(StudyError::io("read", &path))?,
     };
-    let settings: StudySettings = toml::from_str(&text)
-        .map_err(|e| StudyError::Settings { path: path.clone(), why: e.to_string().trim().replace('\n', " ") })?;
+    let settings: StudySettings = toml::from_str(&text).map_err(|e| StudyError::Settings {
+        path: path.clone(),
+        why: e.to_string().trim().replace('\n', " "),
+    })?;
     settings.point()?;
     Ok(settings)
 }

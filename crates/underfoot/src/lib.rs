@@ -16,7 +16,9 @@ pub mod export;
 pub mod fail;
 pub mod open;
 pub mod record;
+pub mod study;
 
+pub use archive;
 pub use fail::Fail;
 pub use formats;
 pub use mechanics;

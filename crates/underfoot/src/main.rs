@@ -95,6 +95,15 @@ centre of pressure: it makes no couple there, and the entries still sum to turn_
     /// Write a rig file from a recording, or explain one
     #[command(subcommand)]
     Rig(commands::rig::Rig),
+    /// A study: the folder that keeps recordings, what was measured of them, and how
+    #[command(
+        subcommand,
+        after_help = "\
+Examples:
+  underfoot study new practice
+  underfoot study info --study practice"
+    )]
+    Study(commands::study::StudyCommand),
     /// Invented swings with known truth, written as recordings
     #[command(after_help = "\
 Examples:
@@ -136,6 +145,7 @@ fn run(command: &Command) -> Done {
         Command::Metrics(options) => commands::metrics::run(options),
         Command::Series(options) => commands::series::run(options),
         Command::Rig(options) => commands::rig::run(options),
+        Command::Study(command) => commands::study::run(command),
         Command::Simulate(options) => commands::simulate::run(options),
         Command::Demo(options) => commands::demo::run(options),
         Command::Convert(options) => commands::convert::run(options),

@@ -2,10 +2,10 @@
 use crate::convention::{Convention, Shown};
 use crate::words;
 use glam::DVec3;
-use mechanics::{Recording, Rig};
 use mechanics::feet::Foot;
 use mechanics::ledger::Side;
 use mechanics::uncertainty::{Along, Flat, Who};
+use mechanics::{Recording, Rig};
 use serde::Serialize;
 use swing::{Sure, Swing};
 

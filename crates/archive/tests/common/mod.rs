@@ -20,7 +20,8 @@ pub fn write(folder: &Path, swings: &[Simulated], name: &str) -> Vec<PathBuf> {
     std::fs::create_dir_all(folder).unwrap();
     let put = |(k, s): (usize, &Simulated)| {
         let path = folder.join(format!("{name}-{:02}.c3d", k + 1));
-        std::fs::write(&path, formats::c3d::encode(&s.recording, &formats::c3d::Encoding::PLAIN).unwrap()).unwrap();
+        std::fs::write(&path, formats::c3d::encode(&s.recording, &formats::c3d::Encoding::PLAIN).unwrap())
+            .unwrap();
         path
     };
     swings.iter().enumerate().map(put).collect()
@@ -34,8 +35,10 @@ pub fn rig_text(rig: &Rig, swing: &Simulated) -> String {
 /// A study with one right-handed player and a session of hers with target +x.
 pub fn study(folder: &Path) -> (Study, i64, i64) {
     let study = Study::create(folder, &StudySettings::named("invented")).unwrap();
-    let player = study.add_player(&Player { hand: Some("right".into()), ..Player::called("P01") }, None).unwrap();
-    let session = Session { target: Some("+x".into()), date: Some("2026-05-12".into()), ..Session::of(player) };
+    let player =
+        study.add_player(&Player { hand: Some("right".into()), ..Player::called("P01") }, None).unwrap();
+    let session =
+        Session { target: Some("+x".into()), date: Some("2026-05-12".into()), ..Session::of(player) };
     let session = study.add_session(&session).unwrap();
     (study, player, session)
 }

@@ -13,6 +13,7 @@ pub mod metrics;
 pub mod rig;
 pub mod series;
 pub mod simulate;
+pub mod study;
 
 use crate::asked::How;
 use mechanics::Finding;

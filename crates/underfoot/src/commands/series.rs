@@ -115,11 +115,18 @@ fn write(options: &Series, format: Format, columns: &[Column], facts: &SeriesFac
             let bytes = serde_json::to_vec(&export::json(columns, facts)).map_err(bug)?;
             export::whole_file(out, &bytes)?;
         }
-        Format::Parquet => export::whole_file(out, &export::parquet(columns, facts)?)?,
+        Format::Parquet => export::whole_file(out, &parquet(columns, facts)?)?,
     }
     let rows = columns.first().map_or(0, |c| c.values.len());
     eprintln!("wrote {}: {rows} rows, {} columns, {}", out.display(), columns.len(), facts.convention_words);
     Ok(())
+}
+
+fn parquet(columns: &[Column], facts: &SeriesFacts) -> Result<Vec<u8>, Fail> {
+    archive::columnar::series(columns, facts).map_err(|why| Fail {
+        exit: underfoot::fail::Exit::Bug,
+        ..Fail::input(format!("Parquet could not be written: {why}"))
+    })
 }
 
 fn bug(error: serde_json::Error) -> Fail {
