@@ -215,6 +215,48 @@ impl Study {
     }
 }
 
+/// An event as it is kept.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct EventKept {
+    /// "address", "takeaway", "top", "impact" or "finish".
+    pub event: String,
+    /// s of the recording.
+    pub time_s: f64,
+    /// Standard uncertainty, s.
+    pub u_s: f64,
+    /// Where it comes from.
+    pub source: String,
+    /// Method and version.
+    pub method: String,
+    /// What it was seen by.
+    pub seen: String,
+}
+
+impl Study {
+    /// The chosen events of a swing as usually looked at, in order of time.
+    pub fn events_of(&self, swing: i64) -> Result<Vec<EventKept>, StudyError> {
+        let (basis, _) = self.usual_basis()?;
+        if self.wanted(Some(&[swing]))?.is_empty() {
+            return Err(StudyError::unknown("swing", swing.to_string()));
+        }
+        let mut ask = self.db.prepare_cached(
+            "SELECT event, time_s, u_s, source, method, seen FROM event WHERE basis = ?1 AND swing = ?2
+             ORDER BY time_s, event",
+        )?;
+        let rows = ask.query_map(params![basis, swing], |r| {
+            Ok(EventKept {
+                event: r.get(0)?,
+                time_s: r.get(1)?,
+                u_s: r.get(2)?,
+                source: r.get(3)?,
+                method: r.get(4)?,
+                seen: r.get(5)?,
+            })
+        })?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+}
+
 fn in_order(marks: &[Mark]) -> Result<(), StudyError> {
     let named: Vec<(Name, f64)> = marks.iter().filter_map(|m| Some((name_of(&m.event)?, m.time_s))).collect();
     for [a, b] in named.array_windows() {

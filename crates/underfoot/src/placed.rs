@@ -64,7 +64,7 @@ impl EventArgs {
     }
 }
 
-fn placed(text: &str) -> Result<(Name, f64), String> {
+pub fn placed(text: &str) -> Result<(Name, f64), String> {
     let (word, time) = text.split_once('=').ok_or("write an event and its time, for example impact=1.234")?;
     let name = name_of(word).ok_or("one of address, takeaway, top, impact, finish")?;
     match time.trim().parse::<f64>() {
@@ -73,7 +73,7 @@ fn placed(text: &str) -> Result<(Name, f64), String> {
     }
 }
 
-fn within(text: &str) -> Result<f64, String> {
+pub fn within(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(ms) if (0.0..=500.0).contains(&ms) => Ok(ms),
         _ => Err("milliseconds between 0 and 500".into()),

@@ -3,6 +3,7 @@ pub mod check;
 pub mod completions;
 pub mod convert;
 pub mod demo;
+pub mod event;
 pub mod events;
 pub mod explain;
 pub mod filter;
@@ -12,6 +13,7 @@ pub mod measure;
 pub mod metrics;
 pub mod rig;
 pub mod series;
+pub mod show;
 pub mod simulate;
 pub mod study;
 
