@@ -76,13 +76,7 @@ pub fn run(command: &EventCommand) -> Done {
     }
 }
 
-fn moved(
-    study: &InStudy,
-    swing: i64,
-    event: &str,
-    place: Option<(f64, Option<f64>)>,
-    json: bool,
-) -> Done {
+fn moved(study: &InStudy, swing: i64, event: &str, place: Option<(f64, Option<f64>)>, json: bool) -> Done {
     let study = study.open()?;
     let again = study.mark(swing, event, place).map_err(|e| fail(e, &study.root))?;
     tell(&study, &again, json)?;
@@ -106,12 +100,24 @@ fn list(options: &List) -> Done {
     table.row(["event", "time", "±", "from", "by"]).row(["", "s", "ms", "", ""]).rule();
     for e in &events {
         let half_ms = COVERAGE * e.u_s * 1e3;
-        table.row([e.event.clone(), plain(e.time_s, 3), plain(half_ms, 1), e.source.clone(), e.method.clone()]);
+        table.row([
+            e.event.clone(),
+            plain(e.time_s, 3),
+            plain(half_ms, 1),
+            e.source.clone(),
+            e.method.clone(),
+        ]);
     }
     print(&table.text())?;
-    for change in study.changes_of_swing(options.swing).map_err(of)?.iter().filter(|c| c.what == "event set") {
+    for change in study.changes_of_swing(options.swing).map_err(of)?.iter().filter(|c| c.what == "event set")
+    {
         let text = |t: &Option<String>| t.clone().unwrap_or_default();
-        print(&format!("\n{}  placed by hand: {} before, {} after\n", change.at, text(&change.before), text(&change.after)))?;
+        print(&format!(
+            "\n{}  placed by hand: {} before, {} after\n",
+            change.at,
+            text(&change.before),
+            text(&change.after)
+        ))?;
     }
     Ok(None)
 }
