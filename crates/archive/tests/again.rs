@@ -84,6 +84,13 @@ fn an_event_moved_is_one_swing_measured_again_as_the_pipeline_does() {
     }
     assert!(held > 300, "{held} figures");
 
+    study.mark(3, "top", Some((2.2, None))).unwrap();
+    study.undo_mark(3).unwrap().unwrap();
+    assert_eq!(study.sheet(3).unwrap().marks.len(), 1, "the top is taken back, impact stays");
+    study.undo_mark(3).unwrap().unwrap();
+    assert!(study.sheet(3).unwrap().marks.is_empty() && study.undo_mark(3).unwrap().is_none());
+    study.mark(3, "impact", Some((2.5, Some(0.002)))).unwrap();
+
     // Taken back, everything is as it was but for when it was measured.
     study.mark(3, "impact", None).unwrap();
     let back = study.mark(3, "impact", None).unwrap();
