@@ -10,6 +10,7 @@
 //! **Invariant:** nothing is ordered by the clock.
 pub mod again;
 pub mod columnar;
+pub mod condition;
 pub mod date;
 pub mod error;
 pub mod import;

@@ -1,5 +1,6 @@
 //! The command line.
 mod asked;
+mod chosen;
 mod commands;
 mod conditioning;
 mod placed;

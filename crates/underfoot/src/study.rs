@@ -73,6 +73,9 @@ pub fn fail(error: StudyError, folder: &Path) -> Fail {
         StudyError::Unknown { kind: "metric", .. } => {
             (Exit::Usage, "`underfoot metrics` shows those there are")
         }
+        StudyError::Unknown { kind: "finding", .. } => {
+            (Exit::Usage, "`underfoot explain` lists the findings there are")
+        }
         StudyError::Unknown { .. } => (Exit::Usage, "`underfoot list` shows what there is"),
         StudyError::Exists { kind: "rig", .. } => (
             Exit::Usage,
