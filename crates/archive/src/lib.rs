@@ -13,6 +13,7 @@ pub mod columnar;
 pub mod condition;
 pub mod date;
 pub mod error;
+pub mod export;
 pub mod import;
 pub mod info;
 pub mod keep;
