@@ -122,6 +122,18 @@ Examples:
   underfoot show 7 --study practice
   underfoot show 7 --study practice --all")]
     Show(commands::show::Show),
+    /// Out of a study: a package that describes itself, tables as CSV or Parquet, JSON, C3D with our series
+    #[command(after_help = "\
+Examples:
+  underfoot export paper --study practice --without-identity --series
+  underfoot export driver.csv --table figures --club driver
+  underfoot export swings --format c3d --player P01 --from 2026-05-01
+
+A package is a folder after the Data Package standard: CSV tables, and for machines and people what every column means.
+Names are part of an export only with --with-identity.
+
+Exit codes: 0 done · 2 usage · 3 some swing is not in it as asked, or nothing could be written")]
+    Export(Box<commands::export::Export>),
     /// Invented swings with known truth, written as recordings
     #[command(after_help = "\
 Examples:
@@ -166,6 +178,7 @@ fn run(command: &Command) -> Done {
         Command::Event(command) => commands::event::run(command),
         Command::Show(options) => commands::show::run(options),
         Command::Study(command) => commands::study::run(command),
+        Command::Export(options) => commands::export::run(options),
         Command::Simulate(options) => commands::simulate::run(options),
         Command::Demo(options) => commands::demo::run(options),
         Command::Convert(options) => commands::convert::run(options),

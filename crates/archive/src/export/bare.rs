@@ -53,25 +53,25 @@ pub fn conditioning(text: &str) -> Option<String> {
 ///
 /// Source: common practice, no source.
 pub const OUTCOMES: &[&str] = &[
+    "apex",
     "attack-angle",
-    "backspin",
+    "back-spin",
     "ball-speed",
     "carry",
+    "carry-side",
     "club-path",
     "clubhead-speed",
-    "curve",
+    "dynamic-lie",
     "dynamic-loft",
     "face-angle",
     "face-to-path",
-    "flight-time",
-    "height",
-    "landing-angle",
+    "hang-time",
+    "land-angle",
     "launch-angle",
     "launch-direction",
-    "lie-angle",
     "low-point",
     "side",
-    "sidespin",
+    "side-spin",
     "smash-factor",
     "spin-axis",
     "spin-loft",
@@ -79,6 +79,7 @@ pub const OUTCOMES: &[&str] = &[
     "swing-direction",
     "swing-plane",
     "total",
+    "total-side",
 ];
 
 #[cfg(test)]

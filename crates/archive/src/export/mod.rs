@@ -27,6 +27,7 @@ use crate::keep;
 use crate::select::Selection;
 use crate::study::Study;
 use field::Field;
+use serde::Serialize;
 use std::path::Path;
 use tables::Table;
 
@@ -49,7 +50,7 @@ pub struct Ask {
 pub type Tell<'a> = dyn FnMut() + 'a;
 
 /// What an export came to.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Told {
     /// Swings chosen.
     pub swings: usize,
@@ -64,7 +65,7 @@ pub struct Told {
 }
 
 /// A swing that is not in an export as asked.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct NotWritten {
     /// Its number.
     pub swing: i64,

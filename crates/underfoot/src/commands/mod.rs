@@ -7,6 +7,7 @@ pub mod demo;
 pub mod event;
 pub mod events;
 pub mod explain;
+pub mod export;
 pub mod filter;
 pub mod inspect;
 pub mod ledger;
