@@ -163,13 +163,19 @@ fn readme(look: &Look, files: &[Written]) -> String {
          (Data Package 2.0); `signs.md` has frames, signs and formulas.\n\n## Files\n\n| file | rows | |\n| --- | --- | --- |\n",
         look.swings.len()
     ));
-    let tables: Vec<&Written> = files.iter().filter(|f| !f.fields.is_empty()).collect();
-    for file in &tables {
-        out.push_str(&format!("| `{}` | {} | {} |\n", file.path, file.rows, file.what));
+    let mut tables: Vec<&Written> = Vec::new();
+    for file in files.iter().filter(|f| !f.fields.is_empty()) {
+        if !tables.iter().any(|t| t.name == file.name) {
+            tables.push(file);
+            out.push_str(&format!("| `{}` | {} | {} |\n", file.path, file.rows, file.what));
+        }
     }
-    let others = files.len() - tables.len();
+    if files.iter().any(|f| f.format == "parquet" && f.table.is_some()) {
+        out.push_str("\nEvery table is there as Parquet as well, with the same columns.\n");
+    }
+    let others = files.iter().filter(|f| f.fields.is_empty()).count();
     if others > 0 {
-        out.push_str(&format!("\nand {others} recordings as they came, under `{}/`.\n", keep::ORIGINALS));
+        out.push_str(&format!("\n{others} recordings lie as they came under `{}/`.\n", keep::ORIGINALS));
     }
     out.push_str(START);
     out.push_str("\n## What every number means\n\n");
@@ -195,12 +201,7 @@ fn readme(look: &Look, files: &[Written]) -> String {
         "\n## Licence\n\nNone is stated: before you publish this, add `licenses` to `datapackage.json`.\n",
     );
     out.push_str("\n## Columns\n");
-    let mut told: Vec<&str> = Vec::new();
     for file in tables {
-        if told.contains(&file.name.as_str()) {
-            continue;
-        }
-        told.push(&file.name);
         out.push_str(&format!("\n### {}\n\n| column | unit | |\n| --- | --- | --- |\n", file.name));
         for f in &file.fields {
             out.push_str(&format!("| `{}` | {} | {} |\n", f.name, f.unit, f.what.replace('|', "\\|")));
@@ -215,6 +216,8 @@ fn capital(text: &str) -> String {
 }
 
 const START: &str = r#"
+## To begin with
+
 ```python
 import pandas
 swings = pandas.read_csv("swings.csv")
