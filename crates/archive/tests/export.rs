@@ -337,6 +337,7 @@ fn without_identity_no_written_word_goes_out() {
     let sessions = table(&bare[Path::new("csv/sessions.csv")]);
     let told = |k: usize| (sessions[k]["player"].as_str(), sessions[k]["day"].as_str());
     assert_eq!((told(0), told(1)), (("player-01", "0"), ("player-01", "7")));
+    assert_eq!((sessions[0]["rig"].as_str(), sessions[1]["rig"].as_str()), ("rig-01", ""));
     let outcomes = table(&bare[Path::new("csv/outcomes.csv")]);
     assert_eq!(outcomes.len(), 1);
     assert_eq!(outcomes[0]["outcome"], "clubhead-speed");

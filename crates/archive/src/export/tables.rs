@@ -46,7 +46,7 @@ pub enum Given {
 }
 
 const PLAYER: &str = "printf('player-%02d', p.id)";
-const RIG: &str = "printf('rig-%02d', r.id)";
+const RIG: &str = "CASE WHEN r.id IS NOT NULL THEN printf('rig-%02d', r.id) END";
 
 /// Everything there is.
 pub static TABLES: &[Table] = &[
@@ -325,12 +325,7 @@ pub static TABLES: &[Table] = &[
             measured("at_s", "s", "f.at_s", "When it is, in the recording's own time"),
             text("led_by", "l.text", "What leads the uncertainty"),
             measured("led_share", "1", "f.led_share", "Its share of the variance, 0 to 1"),
-            of(
-                Boolean,
-                "estimated",
-                "f.estimated IS NOT NULL AND f.value IS NOT NULL",
-                "true: it rests on an estimated event",
-            ),
+            of(Boolean, "estimated", "f.estimated IS NOT NULL", "true: it rests on an estimated event"),
             text("touched_by", "t.text", "Codes of the findings that put it in doubt, separated by spaces"),
             text("absent", "a.text", "Why there is no value"),
         ],
