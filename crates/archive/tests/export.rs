@@ -99,7 +99,7 @@ fn figures_are_those_that_were_measured() {
         ..swing::Settings::UNSTATED
     };
     let what = swing::MeasureSettings {
-        events: swing::events::EventSettings { by_hand: Vec::new(), club_marker: None, hand_u_s: None },
+        events: swing::events::EventSettings { by_hand: Vec::new(), club_marker: None },
         estimates: false,
     };
     let mut findings = Vec::new();
@@ -236,7 +236,9 @@ fn marked(folder: &Path) -> (Study, Vec<String>) {
     ]
     .concat();
     let rig = word();
-    let text = format!("# {}\n{}", word(), rig_text(&recorded[0].rig, &recorded[0]));
+    let text = rig_text(&recorded[0].rig, &recorded[0]);
+    let text: String = text.split("name = \"").collect::<Vec<_>>().join(&format!("name = \"{}", word()));
+    let text = format!("# {}\n{text}", word());
     study.add_rig(&rig, &text, &Since::New).unwrap();
     let rig = study.rig_called(&rig).unwrap()[0].rig;
     let of = |rig: Option<i64>, word: &mut dyn FnMut() -> String| Session {
@@ -418,18 +420,55 @@ fn c3d_holds_the_recording_and_the_series() {
             assert!(there.y.is_nan() || (f64::from(place[1]) - there.y).abs() < 1e-6);
         }
     }
-    // Without identity the accounts are the same, and nothing else is there.
-    let out = folder.path().join("bare");
-    export::recordings(&study, &ask(Who::Nobody), &out, &mut || ()).unwrap();
-    let bare = read(&out.join("swing-000001.c3d"));
-    let truth = analysed(&read(&folder.path().join("in/s-01.c3d")));
-    let again = analysed(&bare);
-    assert_eq!(again.split.lead, truth.split.lead);
-    let worst = again.ledger.turn_nm.iter().zip(&truth.ledger.turn_nm).map(|(a, b)| (a - b).abs());
-    assert!(worst.filter(|d| d.is_finite()).fold(0.0, f64::max) < 1e-3);
-    let own = |l: &str| ["PLATE_", "LEAD_", "TRAIL_", "NET_", "TURN"].iter().any(|p| l.starts_with(p));
-    assert!(bare.recording.analog.channels.iter().all(|c| own(&c.label)));
-    assert!(bare.recording.markers.iter().all(|m| m.label.ends_with("_COP")));
+}
+
+/// Without identity the accounts are the same for every kind of plate, and nothing else is there.
+#[test]
+fn c3d_without_identity_holds_the_plates_alone() {
+    use simulate::{Noise, PlateType, PlayerSpec, RigSpec, Style};
+    for kind in [PlateType::One, PlateType::Two, PlateType::Three, PlateType::Four] {
+        let folder = tempfile::tempdir().unwrap();
+        let (study, _, session) = study(&folder.path().join("study"));
+        let player = PlayerSpec::right(Style::early());
+        let rig = RigSpec::two_plates(kind);
+        let mut recorded = simulate::session(&player, 1, 1, &rig, &Noise::USUAL).unwrap();
+        // Other channels lie before and between those of the plates.
+        let recording = &mut recorded[0].recording;
+        let other = mechanics::Channel {
+            label: "OTHER".into(),
+            samples: vec![0.5; recording.analog.len()],
+            ..mechanics::Channel::default()
+        };
+        for place in [0, 5] {
+            recording.analog.channels.insert(place, other.clone());
+        }
+        for plate in &mut recording.plates {
+            archive::export::c3d::renumber(plate, |old| if old < 4 { old + 1 } else { old + 2 });
+        }
+        let files = write(&folder.path().join("in"), &recorded, "s");
+        import(&study, &files, session);
+        let out = folder.path().join("out");
+        export::recordings(&study, &ask(Who::Nobody), &out, &mut || ()).unwrap();
+        let how = swing::Settings {
+            target: mechanics::Target::parse("+x", &[]),
+            hand: Some(mechanics::Hand::Right),
+            ..swing::Settings::UNSTATED
+        };
+        let read = |path: &Path| formats::read("s.c3d", &std::fs::read(path).unwrap(), None).unwrap().value;
+        let analysed = |read: &formats::Read| swing::analyse(&read.recording, &read.rig, &how).unwrap().value;
+        let bare = read(&out.join("swing-000001.c3d"));
+        let (truth, again) = (analysed(&read(&files[0])), analysed(&bare));
+        assert_eq!(again.split.lead, truth.split.lead);
+        let most = truth.ledger.net.up_n.iter().copied().fold(0.0, f64::max);
+        assert!(most > 1000.0, "{most}");
+        let columns = |s: &swing::Swing| [s.ledger.turn_nm.clone(), s.ledger.net.up_n.clone()].concat();
+        let apart = |(a, b): (&f64, &f64)| if a.is_nan() { 0.0 } else { (a - b).abs() };
+        let worst = columns(&truth).iter().zip(&columns(&again)).map(apart).fold(0.0, f64::max);
+        assert!(worst < 1e-3, "{kind:?}: {worst}");
+        let own = |l: &str| ["PLATE_", "LEAD_", "TRAIL_", "NET_", "TURN"].iter().any(|p| l.starts_with(p));
+        assert!(bare.recording.analog.channels.iter().all(|c| own(&c.label)));
+        assert!(bare.recording.markers.iter().all(|m| m.label.ends_with("_COP")));
+    }
 }
 
 fn samples_in_a_frame(recording: &mechanics::Recording) -> usize {

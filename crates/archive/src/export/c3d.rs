@@ -112,7 +112,7 @@ fn add_points(recording: &mut Recording, columns: &[Column]) -> Result<(), Strin
             samples
         }
     };
-    if frames == 0 || samples % frames != 0 {
+    if frames == 0 || !samples.is_multiple_of(frames) {
         return Err(format!("{samples} samples do not go evenly into {frames} frames of markers"));
     }
     let each = samples / frames;
@@ -171,7 +171,7 @@ fn strip(recording: &mut Recording) {
     kept.sort_unstable();
     kept.dedup();
     for plate in &mut recording.plates {
-        renumber(plate, &kept);
+        renumber(plate, |old| kept.binary_search(&old).unwrap_or(0));
     }
     let mut channels = Vec::with_capacity(kept.len());
     for (number, from) in kept.iter().enumerate() {
@@ -182,16 +182,14 @@ fn strip(recording: &mut Recording) {
     recording.analog.channels = channels;
 }
 
-/// Channel numbers of a plate, as places in the list of those that are kept.
-fn renumber(plate: &mut Plate, kept: &[usize]) {
+/// Gives the channels of a plate other numbers.
+pub fn renumber(plate: &mut Plate, number: impl Fn(usize) -> usize) {
     use mechanics::plate::Sensing;
-    let new = |old: &mut usize| *old = kept.binary_search(old).unwrap_or(0);
+    let new = |channel: &mut usize| *channel = number(*channel);
     match &mut plate.sensing {
         Sensing::Linear { channels, .. } => channels.iter_mut().for_each(new),
         Sensing::Reduced { force, centre, free_moment, .. } => {
-            force.iter_mut().for_each(new);
-            centre.iter_mut().flatten().for_each(new);
-            free_moment.iter_mut().for_each(new);
+            force.iter_mut().chain(centre.iter_mut().flatten()).chain(free_moment).for_each(new);
         }
     }
 }
