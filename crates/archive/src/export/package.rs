@@ -50,7 +50,7 @@ fn created(look: &Look) -> Result<Option<String>, StudyError> {
 
 fn description(look: &Look) -> String {
     format!(
-        "Force-plate recordings of golf swings, measured by {PROGRAM}. SI units. Signs: {}. Turn about {}. {}.",
+        "Golf swings on force plates, out of a study kept with {PROGRAM}. SI units. Signs: {}. Turn about {}. {}.",
         view::Convention::USUAL.sentence(),
         words::about(&look.manner),
         words::plus_minus()
@@ -159,7 +159,8 @@ fn slug(name: &str) -> String {
 fn readme(look: &Look, files: &[Written]) -> String {
     let mut out = format!("# {}\n\n", words::name(&look.manner));
     out.push_str(&format!(
-        "Golf swings on force plates, measured by {PROGRAM}: {} of them. `datapackage.json` describes every file for machines \
+        "{} golf swings on force plates, out of a study kept with {PROGRAM}; what measured each stands in `swings`. \
+         `datapackage.json` describes every file for machines \
          (Data Package 2.0); `signs.md` has frames, signs and formulas.\n\n## Files\n\n| file | rows | |\n| --- | --- | --- |\n",
         look.swings.len()
     ));

@@ -270,7 +270,7 @@ pub static TABLES: &[Table] = &[
     Table {
         name: "metrics",
         title: "Metrics",
-        what: "One row a metric: its definition. Metrics that only an earlier program knew have a name and a unit.",
+        what: "One row a metric, as the program that exported defines it; those that only an earlier one knew have a name and a unit.",
         given: Given::Always,
         from: "words m",
         order: "m.place",

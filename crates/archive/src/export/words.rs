@@ -43,8 +43,9 @@ pub fn conventions(how: &Manner) -> Value {
         "collapsed": how.basis.collapse,
         "estimates": how.settings.estimates,
         "identity": identity(how),
-        "program": PROGRAM,
-        "methods": edition(),
+        "exported_by": PROGRAM,
+        "methods": "which program and which edition of its methods measured a swing stands in swings; series are made anew",
+        "series_methods": edition(),
     })
 }
 
