@@ -18,13 +18,17 @@ pub mod keep;
 pub mod log;
 pub mod make;
 pub mod people;
+pub mod privacy;
+pub mod rebuild;
 pub mod recipe;
 pub mod rigs;
 pub mod schema;
 pub mod select;
 pub mod sessions;
+mod salvage;
 mod store;
 pub mod study;
+pub mod verify;
 pub mod wanted;
 
 pub use error::StudyError;
