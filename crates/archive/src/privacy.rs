@@ -157,9 +157,7 @@ impl Study {
 
     /// Writes the catalogue anew and empties its log. False where another program is reading, so that the log must stay.
     fn scrub(&self, patient: bool) -> Result<bool, StudyError> {
-        if !patient {
-            self.db.busy_timeout(Duration::from_millis(50))?;
-        }
+        self.db.busy_timeout(Duration::from_millis(if patient { 2000 } else { 50 }))?;
         let scrubbed = self.vacuumed();
         self.db.busy_timeout(Duration::from_secs(crate::error::WAIT_S))?;
         scrubbed

@@ -194,3 +194,9 @@ pub fn spoil(root: &Path, page: u64) {
 pub fn empty(root: &Path) -> Study {
     Study::create(root, &StudySettings::named("invented")).unwrap()
 }
+
+/// Tables of a catalogue, in the order in which they were made.
+pub fn tables(db: &Connection) -> Vec<String> {
+    let ask = "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%' ORDER BY rowid";
+    db.prepare(ask).unwrap().query_map([], |r| r.get(0)).unwrap().collect::<Result<_, _>>().unwrap()
+}
