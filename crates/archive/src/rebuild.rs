@@ -30,8 +30,8 @@ pub enum Which {
 pub struct Rebuilt {
     /// Measurements that were made again, on any basis.
     pub measured: usize,
-    /// Swings of which a figure came out otherwise on the usual basis.
-    pub changed: Vec<Again>,
+    /// What came out on the usual basis, swing by swing; empty where what was there before could not be read.
+    pub again: Vec<Again>,
     /// Swings that could not be measured, with the reason; what was there before stays.
     pub failed: Vec<(i64, String)>,
     /// What was done about a damaged catalogue.
@@ -124,8 +124,8 @@ impl Study {
                 Some(why) if again.changed.is_empty() && again.same == 0 => out.failed.push((again.swing, why.clone())),
                 _ => out.measured += 1,
             }
-            if usual && !again.changed.is_empty() {
-                out.changed.push(again);
+            if usual {
+                out.again.push(again);
             }
         })
     }

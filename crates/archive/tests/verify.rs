@@ -37,7 +37,8 @@ fn a_whole_study_is_clean_and_made_again_bit_by_bit() {
     assert_eq!(gone.faults.len(), 6);
     assert!(gone.faults.iter().all(|f| f.part == Part::Series && f.heals), "{gone:#?}");
     let rebuilt = rebuild(&root).unwrap();
-    assert_eq!((rebuilt.measured, rebuilt.changed.len(), rebuilt.failed.len()), (6, 0, 0));
+    assert_eq!((rebuilt.measured, rebuilt.again.len(), rebuilt.failed.len()), (6, 6, 0));
+    assert!(rebuilt.again.iter().all(|a| a.changed.is_empty() && a.same > 0));
     same(&measured(&raw(&root)), &before.0);
     same(&entered(&raw(&root)), &before.1);
     assert!(series(&root) == before.2, "series differ");
