@@ -22,7 +22,7 @@ pub mod privacy;
 pub mod rebuild;
 pub mod recipe;
 pub mod rigs;
-mod salvage;
+pub mod salvage;
 pub mod schema;
 pub mod select;
 pub mod sessions;
