@@ -20,6 +20,7 @@ pub mod make;
 pub mod people;
 pub mod privacy;
 pub mod rebuild;
+mod recall;
 pub mod recipe;
 pub mod rigs;
 pub mod salvage;

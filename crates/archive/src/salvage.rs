@@ -2,6 +2,7 @@
 //! by its number, and, where its own page is gone, from what indexes still know of it. What is lost is said row by row.
 use crate::error::StudyError;
 use crate::keep;
+use crate::recall::recall;
 use crate::verify::DERIVED;
 use rusqlite::types::Value;
 use rusqlite::{Connection, Row, params, params_from_iter};
@@ -134,6 +135,7 @@ pub(crate) fn salvage(
         }
     }
     join(db, &mut lost)?;
+    recall(old, db, damaged, &mut lost)?;
     Ok(lost)
 }
 

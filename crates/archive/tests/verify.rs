@@ -231,6 +231,42 @@ fn lost_swings_leave_their_recordings() {
 }
 
 #[test]
+fn what_was_entered_comes_back_from_what_was_measured_with_it() {
+    for table in ["session", "mark", "player", "sqlite_autoindex_swing_1", "tag", "outcome", "rig"] {
+        let folder = tempfile::tempdir().unwrap();
+        let study = small_study(folder.path(), 2);
+        let root = study.root.clone();
+        drop(study);
+        let (figures, whole) = (measured(&raw(&root)), entered(&raw(&root)));
+        leaves(&root, table).into_iter().for_each(|page| spoil(&root, page));
+        assert!(!verify(&root).clean(), "{table}");
+        let mended = rebuild(&root).unwrap().mended.unwrap();
+        same(&measured(&raw(&root)), &figures);
+        assert!(verify(&root).clean(), "{table}: {:#?}", verify(&root));
+        let told: Vec<(&str, Vec<&str>, usize, usize)> = mended
+            .lost
+            .iter()
+            .map(|l| {
+                let columns = l.columns.iter().map(String::as_str).collect();
+                (l.table.as_str(), columns, l.rows.len(), l.unreadable.len())
+            })
+            .collect();
+        match table {
+            "session" => assert_eq!(told, [("session", vec!["added_at", "note", "place"], 0, 0)]),
+            "player" => {
+                let columns = ["added_at", "alias", "born", "consent_on", "consent_to", "handicap", "keep_until", "note", "sex"];
+                assert_eq!(told, [("player", columns.to_vec(), 0, 0)]);
+            }
+            "outcome" => assert_eq!(told, [("outcome", vec![], 1, 0)]),
+            _ => {
+                assert_eq!(told, []);
+                same(&entered(&raw(&root)), &whole);
+            }
+        }
+    }
+}
+
+#[test]
 fn a_catalogue_that_cannot_be_opened_is_a_fault() {
     let folder = tempfile::tempdir().unwrap();
     let root = folder.path().join("study");
