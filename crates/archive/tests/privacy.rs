@@ -69,6 +69,9 @@ fn no_byte_remembers_a_deleted_player() {
     assert!(going.damaged.is_empty() && going.strays.is_empty());
 
     assert!(study.delete_player(player.id).unwrap().nothing());
+    // Zeros over what is deleted (`secure_delete`) would do for the words; pages written anew leave nothing to doubt.
+    let free: i64 = raw(&root).query_row("PRAGMA freelist_count", [], |r| r.get(0)).unwrap();
+    assert_eq!(free, 0, "the catalogue was not written anew");
     for word in WORDS.iter().copied().chain(hashes.iter().map(String::as_str)) {
         assert_eq!(holding(&root, word), Vec::<String>::new(), "{word} is still there");
     }
