@@ -404,27 +404,22 @@ fn join(db: &Connection, lost: &mut Vec<Lost>) -> Result<(), StudyError> {
         lost_of(lost, "session").partly.push(id.to_string());
         lost_of(lost, "session").columns.push("rig".into());
     }
-    for (table, key, parent) in [
-        ("identity", "player", "player"),
-        ("rig_version", "rig", "rig"),
-        ("tag", "swing", "swing"),
-        ("mark", "swing", "swing"),
-        ("outcome", "swing", "swing"),
-        ("watched", "swing", "swing"),
-        ("change", "player", "player"),
-        ("measurement", "swing", "swing"),
-    ] {
-        let gone = format!("{key} IS NOT NULL AND {key} NOT IN (SELECT id FROM main.{parent})");
-        let there = "SELECT count(*) FROM main.sqlite_schema WHERE name = ?1";
-        if db.query_row(there, [table], |r| r.get::<_, i64>(0))? == 0 {
-            continue; // an older version of the schema
-        }
-        for id in numbers(&format!("SELECT DISTINCT {key} FROM main.{table} WHERE {gone}"))? {
-            if !DERIVED.contains(&table) {
-                lost_of(lost, table).rows.push(format!("of {parent} {id}"));
+    for table in crate::verify::tables(db)? {
+        // What belongs to a measurement is copied with it or made again with it.
+        let ask = format!(
+            "SELECT \"from\", \"table\" FROM pragma_foreign_key_list('{table}') WHERE \"table\" <> 'measurement'"
+        );
+        let links: Vec<(String, String)> =
+            db.prepare(&ask)?.query_map([], |r| Ok((r.get(0)?, r.get(1)?)))?.collect::<Result<_, _>>()?;
+        for (key, parent) in links {
+            let gone = format!("{key} IS NOT NULL AND {key} NOT IN (SELECT id FROM main.{parent})");
+            if !DERIVED.contains(&table.as_str()) {
+                for id in numbers(&format!("SELECT DISTINCT {key} FROM main.{table} WHERE {gone}"))? {
+                    lost_of(lost, &table).rows.push(format!("of {parent} {id}"));
+                }
             }
+            db.execute(&format!("DELETE FROM main.{table} WHERE {gone}"), [])?;
         }
-        db.execute(&format!("DELETE FROM main.{table} WHERE {gone}"), [])?;
     }
     Ok(())
 }

@@ -310,10 +310,11 @@ pub(crate) fn alone(root: &Path) -> Result<File, StudyError> {
     }
 }
 
-/// Whether a file can be made in the folder, tried on the lock's own file.
+/// Whether a file can be made in the folder, tried on the lock's own file, and whether the catalogue may be written.
 fn may_write(root: &Path) -> bool {
     let lock = root.join(LOCK);
     File::options().create(true).truncate(false).write(true).open(lock).is_ok()
+        && File::options().write(true).open(root.join(CATALOGUE)).is_ok()
 }
 
 /// Opens a catalogue with everything the study relies on switched on.
