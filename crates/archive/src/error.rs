@@ -26,6 +26,9 @@ pub enum StudyError {
         /// How long was waited, s.
         waited_s: u64,
     },
+    /// Another program has it open.
+    #[error("another program has the study in {} open", .0.display())]
+    InUse(PathBuf),
     /// It can only be read.
     #[error("the study in {} can be read but not changed", .0.display())]
     ReadOnly(PathBuf),
@@ -108,8 +111,17 @@ impl From<rusqlite::Error> for StudyError {
             Some(Code::DatabaseBusy | Code::DatabaseLocked) => Self::Busy { waited_s: WAIT_S },
             Some(Code::DiskFull) => Self::Full,
             Some(Code::DatabaseCorrupt | Code::NotADatabase) => Self::Damaged(error.to_string()),
+            // The index of the log is a file as well, and grows when a study is opened.
+            _ if extended(&error) == Some(rusqlite::ffi::SQLITE_IOERR_SHMSIZE) => Self::Full,
             Some(Code::ReadOnly) => Self::ReadOnly(PathBuf::new()),
             _ => Self::Database(error),
         }
+    }
+}
+
+fn extended(error: &rusqlite::Error) -> Option<i32> {
+    match error {
+        rusqlite::Error::SqliteFailure(code, _) => Some(code.extended_code),
+        _ => None,
     }
 }

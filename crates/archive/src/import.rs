@@ -145,6 +145,19 @@ impl Study {
                 Worked::Ready { bytes, file_time, kept } => (bytes, file_time, *kept),
             };
             let hash = ready.wanted.hash.as_str();
+            // Another program may have deleted the session: nothing of it comes in, and what was placed goes.
+            if !change.prepare_cached("SELECT 1 FROM session WHERE id = ?1")?.exists([incoming.session])? {
+                let placed = keep::original(hash, &ready.wanted.ending);
+                if !change.prepare_cached("SELECT 1 FROM swing WHERE hash = ?1")?.exists([hash])? {
+                    let series = series_of(&ready)?.map(|(name, _)| keep::derived(&name));
+                    for place in std::iter::once(placed).chain(series) {
+                        change.prepare_cached("INSERT OR IGNORE INTO removal VALUES (?1)")?.execute([place])?;
+                    }
+                }
+                let why = "its session was deleted meanwhile".to_string();
+                told.push(Told::Refused { why, needs_rig: false });
+                continue;
+            }
             // Another program, or another name in this handful, may have brought the same bytes.
             let ask = "SELECT id, session FROM swing WHERE hash = ?1";
             let twin: Option<(i64, i64)> =
@@ -302,12 +315,12 @@ fn work_on(
 ) -> Result<Vec<Worked>, StudyError> {
     let arrived: Vec<Result<Arrived, String>> =
         hand.par_iter().with_max_len(1).map(|i| arrive(&i.path)).collect();
-    let mut twins = Vec::with_capacity(hand.len());
+    let mut twins: Vec<Option<(i64, i64, String)>> = Vec::with_capacity(hand.len());
     for one in &arrived {
-        let ask = "SELECT id, session FROM swing WHERE hash = ?1";
+        let ask = "SELECT id, session, ending FROM swing WHERE hash = ?1";
         let hash = one.as_ref().map_or("", |a| a.hash.as_str());
         let mut ask = study.db.prepare_cached(ask)?;
-        twins.push(ask.query_row([hash], |r| Ok((r.get(0)?, r.get(1)?))).optional()?);
+        twins.push(ask.query_row([hash], |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?))).optional()?);
     }
     let root = study.root.as_path();
     let all: Vec<_> = hand.iter().zip(arrived).zip(twins).collect();
@@ -315,8 +328,12 @@ fn work_on(
         .into_par_iter()
         .with_max_len(1)
         .map(|((incoming, arrived), twin)| match (arrived, twin) {
-            (_, Some((swing, session))) => Ok((Worked::There(swing, session), Vec::new())),
-            (Err(why), None) => Ok((Worked::Refused { why, needs_rig: false }, Vec::new())),
+            (Ok(arrived), Some((swing, session, ending))) => {
+                let place = keep::original(&arrived.hash, &ending);
+                let mended = keep::mend(root, &place, &arrived.bytes, &arrived.hash)?;
+                Ok((Worked::There(swing, session), mended.then_some(place).into_iter().collect()))
+            }
+            (Err(why), _) => Ok((Worked::Refused { why, needs_rig: false }, Vec::new())),
             (Ok(arrived), None) => one(root, incoming, arrived, recipes, basis),
         })
         .collect();

@@ -14,6 +14,8 @@ pub const CATALOGUE: &str = "catalogue.sqlite";
 pub const SETTINGS: &str = "study.toml";
 /// Held while files are on their way into the study (shared), or swept (alone).
 const LOCK: &str = ".lock";
+/// Held by every program that has the study open (shared), or while its catalogue is exchanged for a mended one (alone).
+const OPEN: &str = ".open";
 
 /// What a person decides for the whole study: `study.toml`.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -61,6 +63,8 @@ pub struct Study {
     /// Its catalogue.
     pub(crate) db: Connection,
     read_only: bool,
+    /// Let go of after the catalogue, which stands before it.
+    _held: Option<File>,
 }
 
 /// A look at the catalogue as of one instant.
@@ -78,22 +82,32 @@ impl std::ops::Deref for Look<'_> {
 }
 
 impl Study {
+    /// A handle on a catalogue that is being made beside the study's own.
+    pub(crate) fn beside(root: &Path, settings: StudySettings, db: Connection) -> Self {
+        Self { root: root.to_path_buf(), settings, db, read_only: false, _held: None }
+    }
+
     /// Makes a study in a folder that is not there yet, or empty.
     pub fn create(root: &Path, settings: &StudySettings) -> Result<Self, StudyError> {
         settings.point()?;
-        if root.read_dir().is_ok_and(|mut entries| entries.next().is_some()) {
+        if !may_begin(root) {
             return Err(StudyError::Occupied(root.to_path_buf()));
         }
         for folder in [root.to_path_buf(), root.join(keep::ORIGINALS), root.join(keep::DERIVED)] {
             std::fs::create_dir_all(&folder).map_err(StudyError::io("make", &folder))?;
         }
+        let held = hold(root, false)?;
         let mut db = connect(&root.join(CATALOGUE), false)?;
         schema::migrate(&mut db)?;
+        let rows = "SELECT (SELECT count(*) FROM player) + (SELECT count(*) FROM rig) + (SELECT count(*) FROM change)";
+        if db.query_row(rows, [], |r| r.get::<_, i64>(0))? > 0 {
+            return Err(StudyError::Occupied(root.to_path_buf()));
+        }
         // Last, since it is what makes the folder a study.
         let text = toml::to_string(settings).map_err(|e| StudyError::Bug(e.to_string()))?;
         keep::put(root, SETTINGS, format!("{HEAD}{text}").as_bytes(), false)?;
         keep::settle(root, &[SETTINGS.to_string()])?;
-        Ok(Self { root: root.to_path_buf(), settings: settings.clone(), db, read_only: false })
+        Ok(Self { root: root.to_path_buf(), settings: settings.clone(), db, read_only: false, _held: held })
     }
 
     /// Opens a study, taking it to this program's version, and finishes what a crash has left half done. One in a
@@ -106,6 +120,7 @@ impl Study {
             return Err(StudyError::io("find", &catalogue)(gone));
         }
         if !may_write(root) {
+            let held = hold(root, true)?;
             let db = connect(&catalogue, true)?;
             let found = schema::version(&db)?;
             if found != schema::VERSION {
@@ -114,14 +129,20 @@ impl Study {
                     false => StudyError::ReadOnly(root.to_path_buf()),
                 });
             }
-            return Ok(Self { root: root.to_path_buf(), settings, db, read_only: true });
+            return Ok(Self { root: root.to_path_buf(), settings, db, read_only: true, _held: held });
+        }
+        let held = hold(root, false)?;
+        // Nobody mends it while it is held: what lies there unfinished was given up.
+        for name in unfinished_names() {
+            keep::remove(root, &name)?;
         }
         let mut db = connect(&catalogue, false)?;
         if schema::migrate(&mut db)? == 0 {
             return Err(StudyError::Damaged(format!("{CATALOGUE} is empty")));
         }
-        let study = Self { root: root.to_path_buf(), settings, db, read_only: false };
-        study.finish_removals()?;
+        let study = Self { root: root.to_path_buf(), settings, db, read_only: false, _held: held };
+        // What cannot be finished now (a full disk, a damaged page, a busy study) is left for the next time.
+        let _ = study.finish(false);
         Ok(study)
     }
 
@@ -132,8 +153,10 @@ impl Study {
 
     /// A second handle, for another thread.
     pub fn again(&self) -> Result<Self, StudyError> {
+        let held = hold(&self.root, self.read_only)?;
         let db = connect(&self.root.join(CATALOGUE), self.read_only)?;
-        Ok(Self { root: self.root.clone(), settings: self.settings.clone(), db, read_only: self.read_only })
+        let (root, settings) = (self.root.clone(), self.settings.clone());
+        Ok(Self { root, settings, db, read_only: self.read_only, _held: held })
     }
 
     /// True where nothing can be changed.
@@ -179,16 +202,21 @@ impl Study {
         open.map(|f| (f, path.clone())).map_err(StudyError::io("open", &path))
     }
 
+    /// Files that a committed change has let go of.
+    pub(crate) fn removals(&self) -> Result<Vec<String>, StudyError> {
+        let mut ask = self.db.prepare_cached("SELECT path FROM removal ORDER BY path")?;
+        Ok(ask.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?)
+    }
+
     /// Removes the files that a committed change has let go of. What cannot be removed now is left for the next time.
     pub(crate) fn finish_removals(&self) -> Result<(), StudyError> {
-        let mut ask = self.db.prepare("SELECT path FROM removal ORDER BY path")?;
-        let places: Vec<String> = ask.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
-        drop(ask);
-        if places.is_empty() {
+        if self.removals()?.is_empty() {
             return Ok(());
         }
-        // While another program places files, one of these may be on its way back.
+        // While another program places files, one of these may be on its way back. Asked again once nobody does: until
+        // then one may have come back.
         let Some(_alone) = self.sweeping()? else { return Ok(()) };
+        let places = self.removals()?;
         let mut gone = Vec::with_capacity(places.len());
         for place in places {
             if keep::remove(&self.root, &place).is_ok() {
@@ -208,7 +236,7 @@ const HEAD: &str = "\
 # measures again what depends on it.
 ";
 
-fn read_settings(root: &Path) -> Result<StudySettings, StudyError> {
+pub(crate) fn read_settings(root: &Path) -> Result<StudySettings, StudyError> {
     let path = root.join(SETTINGS);
     let text = match std::fs::read_to_string(&path) {
         Err(e) if e.kind() == std::io::ErrorKind::NotFound => {
@@ -224,10 +252,69 @@ fn read_settings(root: &Path) -> Result<StudySettings, StudyError> {
     Ok(settings)
 }
 
-/// Whether a file can be made in the folder, tried on the lock's own file.
+/// Names of a catalogue that is being made beside the one there is.
+pub(crate) fn unfinished_names() -> [String; 4] {
+    ["", "-wal", "-shm", "-journal"].map(|end| format!("{}{CATALOGUE}{end}", keep::UNFINISHED))
+}
+
+/// Whether a study can be begun in a folder: it is not there, empty, or holds no more than a beginning that was cut short.
+fn may_begin(root: &Path) -> bool {
+    let Ok(entries) = root.read_dir() else { return true };
+    let ours = |name: &str| {
+        [keep::ORIGINALS, keep::DERIVED, LOCK, OPEN].contains(&name)
+            || name.starts_with(CATALOGUE)
+            || name.starts_with(keep::UNFINISHED)
+    };
+    let empty = |folder: &str| keep::all(root, folder).is_ok_and(|files| files.is_empty());
+    entries.flatten().all(|entry| ours(&entry.file_name().to_string_lossy()))
+        && empty(keep::ORIGINALS)
+        && empty(keep::DERIVED)
+}
+
+/// Says that the study is open. Waits while another program exchanges its catalogue.
+fn hold(root: &Path, read_only: bool) -> Result<Option<File>, StudyError> {
+    let path = root.join(OPEN);
+    let file = match read_only {
+        // Where nothing can be written, nothing is exchanged either.
+        true => match File::open(&path) {
+            Ok(file) => file,
+            Err(_) => return Ok(None),
+        },
+        false => File::options().create(true).truncate(false).write(true).open(&path).map_err(StudyError::io("open", &path))?,
+    };
+    let begin = std::time::Instant::now();
+    loop {
+        match file.try_lock_shared() {
+            Ok(()) => return Ok(Some(file)),
+            Err(std::fs::TryLockError::Error(_)) if read_only => return Ok(None),
+            Err(std::fs::TryLockError::Error(e)) => return Err(StudyError::io("lock", &path)(e)),
+            Err(std::fs::TryLockError::WouldBlock) if begin.elapsed().as_secs() < WAIT_S => {
+                std::thread::sleep(Duration::from_millis(20));
+            }
+            Err(std::fs::TryLockError::WouldBlock) => return Err(StudyError::InUse(root.to_path_buf())),
+        }
+    }
+}
+
+/// Held while the catalogue is exchanged.
+///
+/// Errors: [`StudyError::InUse`] where any program, this one too, has the study open.
+pub(crate) fn alone(root: &Path) -> Result<File, StudyError> {
+    let path = root.join(OPEN);
+    let open = File::options().create(true).truncate(false).write(true).open(&path);
+    let file = open.map_err(StudyError::io("open", &path))?;
+    match file.try_lock() {
+        Ok(()) => Ok(file),
+        Err(std::fs::TryLockError::WouldBlock) => Err(StudyError::InUse(root.to_path_buf())),
+        Err(std::fs::TryLockError::Error(e)) => Err(StudyError::io("lock", &path)(e)),
+    }
+}
+
+/// Whether a file can be made in the folder, tried on the lock's own file, and whether the catalogue may be written.
 fn may_write(root: &Path) -> bool {
     let lock = root.join(LOCK);
     File::options().create(true).truncate(false).write(true).open(lock).is_ok()
+        && File::options().write(true).open(root.join(CATALOGUE)).is_ok()
 }
 
 /// Opens a catalogue with everything the study relies on switched on.

@@ -47,6 +47,10 @@ pub fn fail(error: StudyError, folder: &Path) -> Fail {
             Exit::Input,
             "wait for the import or rebuild that is running, then try again; nothing was changed",
         ),
+        StudyError::InUse(_) => (
+            Exit::Input,
+            "end the programs that use the study (watch, workbench), then try again; nothing was changed",
+        ),
         StudyError::ReadOnly(_) => {
             (Exit::Input, "ask for permission to write there, or copy the study; nothing was changed")
         }

@@ -18,3 +18,9 @@ CREATE TABLE watched (
     state TEXT NOT NULL,                      -- "kept", or why not
     swing INTEGER REFERENCES swing ON DELETE CASCADE
 ) STRICT, WITHOUT ROWID;
+
+-- What is to be done once a change is made, and is done when the study is next opened where a crash came between.
+-- 'vacuum': a player was deleted; pages and log of this file are yet to be written anew.
+CREATE TABLE pending (
+    what TEXT PRIMARY KEY
+) STRICT, WITHOUT ROWID;
