@@ -46,11 +46,7 @@ type Values = BTreeMap<String, (Option<f64>, Option<f64>)>;
 
 impl Study {
     /// Values and standard uncertainties of a swing on a basis, by metric.
-    fn values(
-        &self,
-        basis: i64,
-        swing: i64,
-    ) -> Result<Values, StudyError> {
+    fn values(&self, basis: i64, swing: i64) -> Result<Values, StudyError> {
         let mut ask = self.db.prepare_cached(
             "SELECT m.name, f.value, f.u FROM metric m JOIN figure f ON f.metric = m.id AND f.basis = ?1 AND f.swing = ?2",
         )?;

@@ -1,4 +1,5 @@
 //! One file a command. Each reads its files, calls the pure crates, and prints or writes.
+pub mod again;
 pub mod check;
 pub mod completions;
 pub mod convert;
