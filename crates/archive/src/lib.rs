@@ -17,14 +17,18 @@ pub mod info;
 pub mod keep;
 pub mod log;
 pub mod make;
+pub mod outcomes;
 pub mod people;
+pub mod place;
 pub mod recipe;
 pub mod rigs;
 pub mod schema;
 pub mod select;
 pub mod sessions;
+pub mod sheet;
 mod store;
 pub mod study;
+pub mod units;
 pub mod wanted;
 
 pub use error::StudyError;

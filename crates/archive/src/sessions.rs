@@ -134,7 +134,10 @@ impl Study {
     }
 }
 
-fn checked(session: &Session) -> Result<Session, StudyError> {
+/// The session as it is kept.
+///
+/// Errors: a day, a target or a mass that cannot be.
+pub(crate) fn checked(session: &Session) -> Result<Session, StudyError> {
     let mut whole = session.clone();
     whole.date = whole.date.as_deref().map(crate::date::day).transpose()?;
     if let Some(text) = whole.target.as_deref()
