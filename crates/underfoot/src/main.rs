@@ -92,7 +92,7 @@ Examples:
 A foot under the load floor has no centre of pressure (empty). Its small wrench is booked at the other foot's
 centre of pressure: it makes no couple there, and the entries still sum to turn_nm.")]
     Series(Box<commands::series::Series>),
-    /// Write a rig file from a recording, or explain one
+    /// Write a rig file from a recording, explain one, or keep it in a study
     #[command(subcommand)]
     Rig(commands::rig::Rig),
     /// A study: the folder that keeps recordings, what was measured of them, and how
@@ -104,6 +104,49 @@ Examples:
   underfoot study info --study practice"
     )]
     Study(commands::study::StudyCommand),
+    /// Recordings into a study: kept as they came, measured, each in the session where it belongs
+    #[command(after_help = "\
+Examples:
+  underfoot import lesson/ --player P01 --date 2026-05-12 --target +x
+  underfoot import archive/ --recursive --pattern \"{player}/{date}/{club}-{number}.c3d\" --dry-run
+  underfoot import --manifest swings.csv --rig bay
+
+Player and day (and rig) decide the session: one that is there is used, else one is made, and said. A player, a rig
+or a day that nobody knows is reported, never invented. The same bytes twice are one swing.
+
+Exit codes: 0 all taken in · 1 a stop in some recording · 3 a recording was not taken in")]
+    Import(Box<commands::import::Import>),
+    /// What the ball and the club did, from another instrument's table: clubhead speed, carry, spin…
+    #[command(after_help = "\
+Examples:
+  underfoot outcomes radar.csv --by order --session 3
+  underfoot outcomes radar.csv --by time --player P01 --date 2026-05-12 --dry-run
+  underfoot outcomes radar.csv --by file --column \"Club Speed=clubhead-speed [mph]\" --column \"Ball=-\"
+
+A column states its unit: in its head, as \"Carry (yd)\", in a row of units, or with --column. Without one it is not
+taken. Known by name: clubhead, ball and smash; carry, total, side, apex; launch, spin, attack, path and face.
+Others are kept under the name they have. Everything is kept in SI, with the figure as it was given.
+
+Exit codes: 0 every row found its swing · 3 a row did not, or nothing could be written")]
+    Outcomes(Box<commands::outcomes::Outcomes>),
+    /// Players of a study: by alias, with consent and how long their recordings are kept
+    #[command(
+        subcommand,
+        after_help = "\
+Examples:
+  underfoot player add P01 --hand right
+  underfoot player due"
+    )]
+    Player(commands::player::PlayerCommand),
+    /// Sessions of a study: one player, one day, one rig
+    #[command(
+        subcommand,
+        after_help = "\
+Examples:
+  underfoot session add P01 --date 2026-05-12 --target +x
+  underfoot session edit 1 --rig bay"
+    )]
+    Session(commands::session::SessionCommand),
     /// Invented swings with known truth, written as recordings
     #[command(after_help = "\
 Examples:
@@ -146,6 +189,10 @@ fn run(command: &Command) -> Done {
         Command::Series(options) => commands::series::run(options),
         Command::Rig(options) => commands::rig::run(options),
         Command::Study(command) => commands::study::run(command),
+        Command::Import(options) => commands::import::run(options),
+        Command::Outcomes(options) => commands::outcomes::run(options),
+        Command::Player(command) => commands::player::run(command),
+        Command::Session(command) => commands::session::run(command),
         Command::Simulate(options) => commands::simulate::run(options),
         Command::Demo(options) => commands::demo::run(options),
         Command::Convert(options) => commands::convert::run(options),
