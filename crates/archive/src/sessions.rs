@@ -118,6 +118,20 @@ impl Study {
         Ok(change.commit()?)
     }
 
+    /// Removes a session that has no swing; gives whether it did. What was made for recordings that could not be taken in.
+    pub fn remove_empty_session(&self, id: i64) -> Result<bool, StudyError> {
+        let before = self.session(id)?;
+        let change = self.write()?;
+        let ask = "DELETE FROM session WHERE id = ?1 AND NOT EXISTS (SELECT 1 FROM swing WHERE session = ?1)";
+        if change.execute(ask, [id])? == 0 {
+            return Ok(false);
+        }
+        let about = About { player: Some(before.player), session: Some(id), swing: None };
+        note(&change, "session removed", about, Some(&as_text(&before)?), None)?;
+        change.commit()?;
+        Ok(true)
+    }
+
     /// A session by number.
     pub fn session(&self, id: i64) -> Result<Session, StudyError> {
         let ask = format!("SELECT {COLUMNS} FROM session WHERE id = ?1");

@@ -262,93 +262,97 @@ fn nearest(at: f64, swings: &[(usize, f64)], within_s: f64) -> Result<(usize, f6
     }
 }
 
-/// The constant by which the swings' clock is later than the rows'. It is one that matches more rows than any other that is
-/// farther from it than `within_s`; clocks that agree are preferred to those that do not.
+/// The constant by which the swings' clock is later than the rows': the one at which most differences agree. Every row counts
+/// 1 where it lies on a swing, less the farther from one it is, nothing from half of `within_s` on; each swing once. Clocks that
+/// agree are preferred to those that do not.
 ///
-/// Errors: two constants that match as many rows, in words.
+/// Errors: two constants of which neither is better by half a row (a session in an even rhythm), in words.
 fn offset(rows: &[(usize, f64)], swings: &[(usize, f64)], within_s: f64, dated: bool) -> Result<f64, String> {
-    let whole = |d: f64| if dated { d } else { d - (d / DAY_S).round() * DAY_S };
-    let mut shifts: Vec<f64> =
-        rows.iter().flat_map(|(_, r)| swings.iter().map(move |(_, s)| whole(s - r))).collect();
-    shifts.sort_by(f64::total_cmp);
-    // As many differences as lie within a narrow window bound how many rows a constant there can match.
-    let ends = |k: usize, from: f64| {
-        k + shifts.get(k..).unwrap_or_default().partition_point(|d| *d <= from + 0.5 * within_s)
+    /// Windows that are looked at closely.
+    const TRIED: usize = 64;
+    let reach = 0.5 * within_s;
+    let differ = |swing: f64, row: f64| {
+        let d = swing - row;
+        if dated { d } else { d - (d / DAY_S).round() * DAY_S }
     };
+    let mut shifts: Vec<f64> =
+        rows.iter().flat_map(|(_, r)| swings.iter().map(move |(_, s)| differ(*s, *r))).collect();
+    shifts.sort_by(f64::total_cmp);
+    // As many differences as lie in a window bound how many rows a constant there can match.
+    let within =
+        |k: usize, from: f64| shifts.get(k..).unwrap_or_default().partition_point(|d| *d <= from + reach);
     let mut windows: Vec<(usize, f64)> =
-        shifts.iter().enumerate().map(|(k, d)| (ends(k, *d) - k, *d)).collect();
-    windows.push((usize::MAX, 0.0));
+        shifts.iter().enumerate().map(|(k, d)| (within(k, *d), *d + 0.5 * reach)).collect();
     windows.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.total_cmp(&b.1)));
-    let mut tried: Vec<(usize, f64, f64)> = Vec::new(); // matched, the constant, how far apart on average
-    for (_, from) in windows {
-        if tried.len() >= 64 {
+    let mut tried = vec![settled(rows, swings, 0.0, reach, &differ)];
+    let mut looked: Vec<f64> = Vec::new();
+    for (_, centre) in windows {
+        if looked.len() >= TRIED {
             break;
         }
-        let centre = if from == 0.0 { 0.0 } else { from + 0.25 * within_s };
-        let (n, constant, apart) = settled(rows, swings, centre, within_s, dated);
-        if n > 0 && !tried.iter().any(|t| (t.1 - constant).abs() < 1e-3) {
-            tried.push((n, constant, apart));
+        if looked.iter().all(|c| (c - centre).abs() > 0.25 * reach) {
+            looked.push(centre);
+            tried.push(settled(rows, swings, centre, reach, &differ));
         }
     }
-    let Some(most) = tried.iter().map(|t| t.0).max() else {
+    tried.sort_by(|a, b| b.agree.total_cmp(&a.agree));
+    let Some(best) = tried.first().filter(|t| t.agree > 0.0) else {
         return Err(format!("no time of a row is within {within_s} s of a swing, whatever the clocks"));
     };
-    let mut best: Vec<&(usize, f64, f64)> = tried.iter().filter(|t| t.0 == most).collect();
-    best.sort_by(|a, b| a.2.total_cmp(&b.2));
-    if let Some(agree) = best.iter().find(|t| t.1.abs() <= within_s) {
-        return Ok(agree.1);
+    let as_good = |t: &&Settled| t.agree > best.agree - 0.5;
+    if let Some(agree) = tried.iter().filter(as_good).find(|t| t.constant_s.abs() <= reach) {
+        return Ok(agree.constant_s);
     }
-    match best.as_slice() {
-        [one] => Ok(one.1),
-        // Two that match as well: only where one is far closer is it the clock and not the rhythm of the session.
-        [a, b, ..] if (a.1 - b.1).abs() <= within_s || a.2 < 0.2 * b.2 => Ok(a.1),
-        [a, b, ..] => Err(format!(
-            "the clocks may differ by {:.0} s or by {:.0} s: each brings {most} of the rows to a swing; say which with --clock-offset",
-            a.1, b.1
+    let other = tried.iter().filter(as_good).find(|t| (t.constant_s - best.constant_s).abs() > reach);
+    match other {
+        None => Ok(best.constant_s),
+        Some(other) => Err(format!(
+            "the clocks may differ by {:.0} s or by {:.0} s: either brings as many rows to swings; say which with --clock-offset",
+            best.constant_s, other.constant_s
         )),
-        [] => Err("nothing is near".into()),
     }
 }
 
-/// How many rows a constant brings to a swing of their own, the constant moved to the middle of their differences, and how
-/// far apart they are then on average.
+/// A constant that was tried.
+struct Settled {
+    /// Seconds.
+    constant_s: f64,
+    /// How well rows and swings agree there, in rows.
+    agree: f64,
+}
+
+/// Moves a constant to the middle of the differences around it.
 fn settled(
     rows: &[(usize, f64)],
     swings: &[(usize, f64)],
-    start: f64,
-    within_s: f64,
-    dated: bool,
-) -> (usize, f64, f64) {
-    let mut constant = start;
-    let (mut matched, mut apart) = (0, 0.0);
-    for _ in 0..4 {
-        let mut taken: BTreeMap<usize, f64> = BTreeMap::new();
+    start_s: f64,
+    reach: f64,
+    differ: &impl Fn(f64, f64) -> f64,
+) -> Settled {
+    let mut settled = Settled { constant_s: start_s, agree: 0.0 };
+    for _ in 0..6 {
+        let mut nearest: BTreeMap<usize, f64> = BTreeMap::new();
         for (_, r) in rows {
-            let mut near = swings.iter().map(|(k, s)| {
-                let d = s - r - constant;
-                (*k, if dated { d } else { d - (d / DAY_S).round() * DAY_S })
-            });
-            let first = near.next();
-            let best =
-                near.fold(first, |a, b| if a.is_some_and(|a| a.1.abs() <= b.1.abs()) { a } else { Some(b) });
-            if let Some((k, d)) = best.filter(|b| b.1.abs() <= within_s) {
-                let held = taken.entry(k).or_insert(d);
+            let apart = swings.iter().map(|(k, s)| (*k, differ(*s, *r) - settled.constant_s));
+            let Some((k, d)) = apart.min_by(|a, b| a.1.abs().total_cmp(&b.1.abs())) else { continue };
+            if d.abs() < reach {
+                let held = nearest.entry(k).or_insert(d);
                 if d.abs() < held.abs() {
                     *held = d;
                 }
             }
         }
-        let mut differences: Vec<f64> = taken.into_values().collect();
+        let mut differences: Vec<f64> = nearest.into_values().collect();
         differences.sort_by(f64::total_cmp);
         let Some(middle) = differences.get(differences.len() / 2).copied() else { break };
-        matched = differences.len();
-        constant += middle;
-        apart = differences.iter().map(|d| (d - middle).abs()).sum::<f64>() / matched as f64;
+        settled.constant_s += middle;
+        let worth = |d: &f64| (1.0 - ((d - middle) / reach) * ((d - middle) / reach)).max(0.0);
+        settled.agree = differences.iter().map(worth).sum();
         if middle.abs() < 1e-6 {
             break;
         }
     }
-    (matched, constant, apart)
+    settled
 }
 
 /// Two rows of one swing belong to neither.

@@ -85,6 +85,8 @@ pub struct Sources {
 /// A recording of which it is not said where it belongs.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Misplaced {
+    /// Recordings that go nowhere for the same reason are alike in it.
+    pub kind: String,
     /// Why, in one line.
     pub why: String,
     /// A drawing under it, or nothing.
@@ -94,7 +96,8 @@ pub struct Misplaced {
 impl Misplaced {
     /// In one line.
     pub fn new(why: impl Into<String>) -> Self {
-        Self { why: why.into(), drawing: String::new() }
+        let why = why.into();
+        Self { kind: why.clone(), why, drawing: String::new() }
     }
 }
 
@@ -113,6 +116,7 @@ impl Sources {
             (Some(row), _) => Ok((row.clone().over(&self.plain), None)),
             (None, Some(Ok(named))) => Ok((named.over(&self.plain), None)),
             (None, Some(Err(misfit))) => Err(Misplaced {
+                kind: misfit.kind,
                 why: format!("its name does not fit the pattern: {}", misfit.why),
                 drawing: misfit.drawing,
             }),

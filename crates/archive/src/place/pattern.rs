@@ -60,6 +60,8 @@ const FIELDS: [(&str, Field); 8] = [
 /// A path that a pattern does not fit, or whose values cannot be.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Misfit {
+    /// What does not fit, whatever the name: names that stop in the same way are alike in it.
+    pub kind: String,
     /// What does not fit, in one line.
     pub why: String,
     /// Pattern and path, one over the other, with a mark where it stops.
@@ -126,18 +128,20 @@ impl Pattern {
                 let has = names.iter().flatten().count();
                 let why =
                     format!("the path has {has} of the {wanted} names that the pattern wants, from the end");
-                return Err(Misfit { why, drawing: self.drawing(&names, part, 0) });
+                return Err(Misfit { kind: why.clone(), why, drawing: self.drawing(&names, part, 0) });
             };
             let Some(found) = part.whole.captures(name) else {
-                let (why, at) = part.stops(name);
-                return Err(Misfit { why, drawing: self.drawing(&names, part, at) });
+                let (kind, at) = part.stops(name);
+                let why = format!("{kind} in \"{name}\"");
+                return Err(Misfit { kind, why, drawing: self.drawing(&names, part, at) });
             };
             let fields = part.pieces.iter().filter(|p| matches!(p, Piece::Field(..)));
             for (k, piece) in fields.enumerate() {
                 let Some(value) = found.get(k + 1) else { continue };
                 state(&mut stated, piece, value.as_str()).map_err(|why| {
                     let at = name.get(..value.start()).map_or(0, |s| s.chars().count());
-                    Misfit { why, drawing: self.drawing(&names, part, at) }
+                    let kind = format!("{} cannot be", named(piece));
+                    Misfit { kind, why, drawing: self.drawing(&names, part, at) }
                 })?;
             }
         }
@@ -196,10 +200,10 @@ impl Part {
         let at = name.get(..at).map_or(0, |s| s.chars().count());
         let why = match (self.pieces.get(fits), fits.checked_sub(1).and_then(|k| self.pieces.get(k))) {
             (Some(Piece::Literal(text)), Some(before)) if !matches!(before, Piece::Literal(_)) => {
-                format!("no \"{text}\" follows {} in \"{name}\"", named(before))
+                format!("no \"{text}\" follows {}", named(before))
             }
-            (Some(piece), _) => format!("{} does not stand there in \"{name}\"", named(piece)),
-            (None, _) => format!("\"{name}\" goes on where the pattern ends"),
+            (Some(piece), _) => format!("{} does not stand there", named(piece)),
+            (None, _) => "the name goes on where the pattern ends".to_string(),
         };
         (why, at)
     }
@@ -408,7 +412,7 @@ mod tests {
         let misfit = read("{player}/{date}.c3d", "20260512.c3d").unwrap_err();
         assert_eq!(misfit.why, "the path has 1 of the 2 names that the pattern wants, from the end");
         let misfit = read("{club}-{number}.c3d", "D-03.c3d.old").unwrap_err();
-        assert_eq!(misfit.why, "\"D-03.c3d.old\" goes on where the pattern ends");
+        assert_eq!(misfit.why, "the name goes on where the pattern ends in \"D-03.c3d.old\"");
     }
 
     #[test]

@@ -221,8 +221,7 @@ fn place(
     let who = (key(&alias), stated.date.clone(), rig);
     if let Some(k) = new.get(&who).copied() {
         let first = plan.places.get(k).map(|p| p.session.clone());
-        if let Some(why) = first.and_then(|s| contradicts(&s, stated, "the first recordings of its session"))
-        {
+        if let Some(why) = first.and_then(|s| contradicts(&s, stated, "its new session")) {
             return Ok(Err(Nowhere::Else(why)));
         }
         if let Some(place) = plan.places.get_mut(k) {

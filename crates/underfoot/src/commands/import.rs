@@ -95,6 +95,8 @@ pub struct Places {
 struct Report {
     files: Vec<Value>,
     failures: Failures,
+    /// How each kind of name that goes nowhere is told.
+    drawn: BTreeMap<String, String>,
     kept: Vec<i64>,
     two_feet: usize,
     unmeasured: usize,
@@ -124,11 +126,7 @@ pub fn run(options: &Import) -> Done {
     tell_nowhere(&plan, &mut report);
     let unnamed = sources.manifest.as_ref().map_or_else(Vec::new, |m| m.not_among(&chosen.files));
     if !unnamed.is_empty() {
-        eprintln!(
-            "{} of the manifest name no file that was given: {}",
-            count(unnamed.len(), "row"),
-            some(&unnamed)
-        );
+        eprintln!("rows of the manifest whose file was not given: {} ({})", unnamed.len(), some(&unnamed));
     }
     if !chosen.left_out.is_empty() {
         eprintln!("left out of the folders, not such recordings by their endings: {}", chosen.left_out.len());
@@ -137,8 +135,16 @@ pub fn run(options: &Import) -> Done {
         return dry(options, &plan, report);
     }
     let added = plan.new_players.clone();
-    let made = study.prepare(&mut plan).map_err(of)?;
+    let mut made = study.prepare(&mut plan).map_err(of)?;
     let outcome = take_in(&study, &plan, &mut report);
+    // A session made for recordings none of which could be taken in is not left behind.
+    let mut empty = Vec::new();
+    for id in &made {
+        if study.remove_empty_session(*id).map_err(of)? {
+            empty.push(*id);
+        }
+    }
+    made.retain(|id| !empty.contains(id));
     let written = outcomes(&study, sources.manifest.as_ref(), &plan, &report).map_err(of)?;
     let (added_words, made_words) = (json!(added), json!(made));
     if options.json {
@@ -146,13 +152,13 @@ pub fn run(options: &Import) -> Done {
             "schema": "underfoot.import/1",
             "players_added": added_words,
             "sessions_made": made_words,
-            "sessions": plan.places,
+            "sessions": plan.places.iter().filter(|p| !empty.contains(&p.session.id)).collect::<Vec<_>>(),
             "files": report.files,
             "outcomes": written,
             "manifest_without_file": unnamed,
         }))?;
     } else {
-        print(&summary(&plan, &report, &added, &made))?;
+        print(&summary(&plan, &report, &added, (&made, &empty)))?;
         if let Some(w) = written.filter(|w| w.swings > 0) {
             print(&super::outcomes::told(&w))?;
         }
@@ -253,11 +259,12 @@ const FITS: &str = "mend the pattern, the name or the manifest; --dry-run shows 
 
 impl Report {
     fn nowhere(&mut self, path: &Path, misplaced: &Misplaced, fix: &str) {
-        // The drawing stands with the first file of its kind: what differs between them is where they stop.
-        let what = match misplaced.drawing.is_empty() {
-            true => misplaced.why.clone(),
-            false => format!("{}\n{}", misplaced.why, misplaced.drawing),
-        };
+        // Of names that stop in the same way, the first is drawn.
+        let what =
+            self.drawn.entry(misplaced.kind.clone()).or_insert_with(|| match misplaced.drawing.is_empty() {
+                true => misplaced.why.clone(),
+                false => format!("{}\n{}", misplaced.why, misplaced.drawing),
+            });
         self.failures.add(path, Fail::input(what).fix(fix));
         self.files.push(json!({ "file": path, "outcome": "not-placed", "why": misplaced.why }));
     }
@@ -370,8 +377,8 @@ impl Report {
             Told::Refused { why, needs_rig } => {
                 let fix = match needs_rig {
                     true => {
-                        "write a rig file with `underfoot rig new`, add it with `underfoot rig add`, give it to the session \
-                         with `underfoot session edit N --rig NAME`, then import again"
+                        "write a rig file with `underfoot rig new`, add it with `underfoot rig add`, then import again with \
+                         --rig NAME; `underfoot session edit N --rig NAME` gives it to a session that is there"
                     }
                     false => "`underfoot inspect` says more; copy the file again, or export it again",
                 };
@@ -420,8 +427,8 @@ fn numbers(study: &Study, plan: &Plan, report: &Report) -> Result<(), archive::S
 }
 
 /// Sessions with what went there, and the sums.
-fn summary(plan: &Plan, report: &Report, added: &[String], made: &[i64]) -> String {
-    let mut out = sessions(plan, made);
+fn summary(plan: &Plan, report: &Report, added: &[String], (made, empty): (&[i64], &[i64])) -> String {
+    let mut out = sessions(plan, made, empty);
     if !added.is_empty() {
         out.push_str(&format!("players added: {}\n", added.join(", ")));
     }
@@ -461,11 +468,13 @@ fn summary(plan: &Plan, report: &Report, added: &[String], made: &[i64]) -> Stri
     out
 }
 
-fn sessions(plan: &Plan, made: &[i64]) -> String {
+fn sessions(plan: &Plan, made: &[i64], empty: &[i64]) -> String {
     let mut table =
         Table::new(&[Align::Left, Align::Left, Align::Left, Align::Left, Align::Right, Align::Left]);
     table.row(["session", "player", "date", "rig", "files", ""]).rule();
-    for place in plan.places.iter().filter(|p| p.files > 0) {
+    let mut any = false;
+    for place in plan.places.iter().filter(|p| !empty.contains(&p.session.id)) {
+        any = true;
         let id = place.session.id;
         table.row([
             if id == 0 { "new".into() } else { id.to_string() },
@@ -476,7 +485,7 @@ fn sessions(plan: &Plan, made: &[i64]) -> String {
             if made.contains(&id) { "new".into() } else { String::new() },
         ]);
     }
-    if plan.placed.is_empty() { String::new() } else { table.text() + "\n" }
+    if any { table.text() + "\n" } else { String::new() }
 }
 
 /// What would go where.
@@ -507,7 +516,7 @@ fn dry(options: &Import, plan: &Plan, mut report: Report) -> Done {
             "files": report.files,
         }))?;
     } else {
-        print(&sessions(plan, &[]))?;
+        print(&sessions(plan, &[], &[]))?;
         let left =
             [Align::Left, Align::Left, Align::Left, Align::Left, Align::Left, Align::Right, Align::Left];
         let mut table = Table::new(&left);

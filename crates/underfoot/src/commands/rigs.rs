@@ -115,7 +115,7 @@ pub fn list(options: &List) -> Done {
         return Ok(None);
     }
     let mut table =
-        Table::new(&[Align::Left, Align::Right, Align::Left, Align::Right, Align::Left, Align::Left]);
+        Table::new(&[Align::Left, Align::Right, Align::Left, Align::Right, Align::Right, Align::Left]);
     table.row(["rig", "version", "from", "sessions", "plates", "content"]).rule();
     for v in &rigs {
         let plates = v.file().map_or_else(|_| "—".to_string(), |f| f.plate.len().to_string());
