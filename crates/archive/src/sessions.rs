@@ -3,7 +3,7 @@ use crate::error::StudyError;
 use crate::log::{About, note, now};
 use crate::study::Study;
 use mechanics::Target;
-use rusqlite::{OptionalExtension as _, Row, params};
+use rusqlite::{Connection, OptionalExtension as _, Row, params};
 use serde::{Deserialize, Serialize};
 
 /// A session.
@@ -71,26 +71,25 @@ impl Study {
     pub fn add_session(&self, session: &Session) -> Result<i64, StudyError> {
         let whole = checked(session)?;
         let change = self.write()?;
-        change.execute(
-            "INSERT INTO session (player, date, rig, target, mass_kg, club_marker, place, note, added_at)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
-            params![
-                whole.player,
-                whole.date,
-                whole.rig,
-                whole.target,
-                whole.mass_kg,
-                whole.club_marker,
-                whole.place,
-                whole.note,
-                now()
-            ],
-        )?;
-        let id = change.last_insert_rowid();
-        let about = About { player: Some(whole.player), session: Some(id), swing: None };
-        note(&change, "session added", about, None, None)?;
+        let id = insert(&change, &whole)?;
         change.commit()?;
         Ok(id)
+    }
+
+    /// The session of a player, day and rig, added where there is none; gives its number and whether it is new. What else
+    /// there is to say of it holds for a new one alone.
+    pub fn session_on(&self, session: &Session) -> Result<(i64, bool), StudyError> {
+        let whole = checked(session)?;
+        let change = self.write()?;
+        let ask = "SELECT id FROM session WHERE player = ?1 AND date IS ?2 AND rig IS ?3 ORDER BY id LIMIT 1";
+        let there: Option<i64> =
+            change.query_row(ask, params![whole.player, whole.date, whole.rig], |r| r.get(0)).optional()?;
+        if let Some(id) = there {
+            return Ok((id, false));
+        }
+        let id = insert(&change, &whole)?;
+        change.commit()?;
+        Ok((id, true))
     }
 
     /// Writes a session's row anew. Where day, rig, target, mass or player change, its swings are due to be measured again.
@@ -146,6 +145,29 @@ impl Study {
         let rows = ask.query_map([player], session)?;
         Ok(rows.collect::<Result<_, _>>()?)
     }
+}
+
+/// Puts a session in, with its row of the log.
+fn insert(change: &Connection, whole: &Session) -> Result<i64, StudyError> {
+    change.execute(
+        "INSERT INTO session (player, date, rig, target, mass_kg, club_marker, place, note, added_at)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+        params![
+            whole.player,
+            whole.date,
+            whole.rig,
+            whole.target,
+            whole.mass_kg,
+            whole.club_marker,
+            whole.place,
+            whole.note,
+            now()
+        ],
+    )?;
+    let id = change.last_insert_rowid();
+    let about = About { player: Some(whole.player), session: Some(id), swing: None };
+    note(change, "session added", about, None, None)?;
+    Ok(id)
 }
 
 /// The session as it is kept.

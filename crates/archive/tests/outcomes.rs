@@ -40,7 +40,7 @@ fn rows_at(seconds: &[f64], from: f64) -> Table {
     for s in seconds {
         text.push_str(&format!("{},200\n", clock(from + s)));
     }
-    Table::parse("radar.csv", text.as_bytes(), &[]).unwrap()
+    Table::parse("radar.csv", text.as_bytes(), &[], None).unwrap()
 }
 
 fn all(table: &Table) -> Vec<usize> {
@@ -136,7 +136,7 @@ fn order_wants_as_many_rows_as_swings() {
 fn names_and_numbers_are_exact() {
     let swings = at_seconds(&[0.0, 10.0, 20.0]);
     let text = "file,number,carry (m)\nin\\S02.C3D,1,200\ns03,3,201\ns09.c3d,9,202\n,,203\n";
-    let table = Table::parse("t.csv", text.as_bytes(), &[]).unwrap();
+    let table = Table::parse("t.csv", text.as_bytes(), &[], None).unwrap();
     let found = matched(&table, &all(&table), &swings, By::File);
     assert_eq!(pairs(&found), [(0, 1), (1, 2)]);
     assert_eq!(found.alone[0].1, "no swing came from a file \"s09.c3d\"");
@@ -150,7 +150,7 @@ fn names_and_numbers_are_exact() {
     assert!(found.alone[0].1.contains("swings 102, 103 all came from a file"), "{:?}", found.alone);
     // A swing's number in the study comes before its number in a session; a player who is stated must be the swing's.
     let text = "swing,player,carry (m)\n102,p01,200\n103,P02,200\n";
-    let table = Table::parse("t.csv", text.as_bytes(), &[]).unwrap();
+    let table = Table::parse("t.csv", text.as_bytes(), &[], None).unwrap();
     let found = matched(&table, &all(&table), &swings, By::Swing);
     assert_eq!(pairs(&found), [(0, 1)]);
     assert!(found.alone[0].1.contains("there is no swing 103 among those meant"), "{:?}", found.alone);
@@ -165,7 +165,7 @@ fn outcomes_are_kept_and_replaced_in_the_open() {
     import(&study, &write(&folder.path().join("in"), &swings(2, 1, false), "a"), session);
     let put = |text: &str| {
         let said = [Said::parse("Speed=clubhead-speed [mph]").unwrap()];
-        let table = Table::parse("radar.csv", text.as_bytes(), &said).unwrap();
+        let table = Table::parse("radar.csv", text.as_bytes(), &said, None).unwrap();
         let swings = study.candidates(&Selection::default()).unwrap();
         let found = matched(&table, &all(&table), &swings, By::Order);
         assert!(found.refused.is_empty(), "{:?}", found.refused);

@@ -89,10 +89,10 @@ const TIME: &[&str] = &["time", "timestamp", "datetime", "recordedat"];
 const WORDS: &[&str] = &["club", "note", "notes", "tags", "tag", "comment"];
 
 impl Table {
-    /// Reads a table.
+    /// Reads a table; times as a format says (`%m/%d/%Y %I:%M:%S %p`), else in ISO.
     ///
     /// Errors: what [`Sheet::parse`] and [`find`] refuse; a cell that cannot be, with its place.
-    pub fn parse(name: &str, bytes: &[u8], said: &[Said]) -> Result<Self, StudyError> {
+    pub fn parse(name: &str, bytes: &[u8], said: &[Said], times: Option<&str>) -> Result<Self, StudyError> {
         let mut sheet = Sheet::parse(name, bytes)?;
         let place = |names: &[&str]| sheet.column(names);
         let (file, swing, number, player) = (place(FILE), place(SWING), place(NUMBER), place(PLAYER));
@@ -117,7 +117,7 @@ impl Table {
             };
             let mut time_iso = None;
             if let (Some(c), Some(t)) = (time, text(time)) {
-                let (day, at) = clock::moment(&t).map_err(|why| sheet.fault(row, c, why))?;
+                let (day, at) = clock::moment(&t, times).map_err(|why| sheet.fault(row, c, why))?;
                 date_iso = date_iso.or(day);
                 time_iso = at;
             }

@@ -23,7 +23,17 @@ pub fn time(text: &str, format: Option<&str>) -> Result<String, String> {
 }
 
 fn plain(text: &str) -> Option<Time> {
-    let text = text.trim();
+    let text = text.trim().to_lowercase();
+    if let Some(half) = text.strip_suffix("am").or(text.strip_suffix("pm")) {
+        let time = plain(half)?;
+        let hour = match (time.hour(), text.ends_with("pm")) {
+            (12, afternoon) => 12 * i8::from(afternoon),
+            (hour @ 1..=11, afternoon) => hour + 12 * i8::from(afternoon),
+            _ => return None,
+        };
+        return Time::new(hour, time.minute(), time.second(), time.subsec_nanosecond()).ok();
+    }
+    let text = text.as_str();
     let (whole, fraction) = match text.rsplit_once(['.', ',']) {
         // A point may also stand between minutes and seconds.
         Some((whole, fraction)) if whole.contains(':') => (whole, Some(fraction)),
@@ -52,9 +62,20 @@ fn plain(text: &str) -> Option<Time> {
     Time::new(h, m, s, nanos).ok()
 }
 
-/// A day, a time of day, or both (`2026-05-12T14:03:10`, a space will do): whichever are there, in ISO.
-pub fn moment(text: &str) -> Result<(Option<String>, Option<String>), String> {
-    let text = text.trim().trim_end_matches(['Z', 'z']);
+/// A day and a time of day, whichever are there.
+pub type Moment = (Option<String>, Option<String>);
+
+/// A time of day with or without its day, as a format says, else in ISO (`2026-05-12T14:03:10`, a space will do).
+pub fn moment(text: &str, format: Option<&str>) -> Result<Moment, String> {
+    let text = text.trim();
+    if let Some(format) = format {
+        return match (DateTime::strptime(format, text), Time::strptime(format, text)) {
+            (Ok(both), _) => Ok((Some(both.date().to_string()), Some(both.time().to_string()))),
+            (_, Ok(time)) => Ok((None, Some(time.to_string()))),
+            (Err(_), Err(e)) => Err(format!("\"{text}\" is no time written as {format}: {e}")),
+        };
+    }
+    let text = text.trim_end_matches(['Z', 'z']);
     if let Ok(both) = text.parse::<DateTime>()
         && text.len() > 10
     {
@@ -94,10 +115,13 @@ mod tests {
             ("9:05", "09:05:00"),
             ("14.03.10", "14:03:10"),
             ("14:03:10.25", "14:03:10.25"),
+            ("2:03 PM", "14:03:00"),
+            ("12:00:01 am", "00:00:01"),
+            ("12:30 pm", "12:30:00"),
         ] {
             assert_eq!(time(text, None).unwrap(), iso, "{text}");
         }
-        for text in ["25:00", "14:61", "two", "", "14", "1:2:3:4"] {
+        for text in ["25:00", "14:61", "two", "", "14", "1:2:3:4", "14:03 pm", "0:03 am"] {
             assert!(time(text, None).is_err(), "{text}");
         }
         assert_eq!(time("02-03 PM", Some("%I-%M %p")).unwrap(), "14:03:00");
@@ -106,10 +130,15 @@ mod tests {
     #[test]
     fn a_moment_is_a_time_with_or_without_its_day() {
         let both = |d: &str, t: &str| Ok((Some(d.to_string()), Some(t.to_string())));
-        assert_eq!(moment("2026-05-12T14:03:10Z"), both("2026-05-12", "14:03:10"));
-        assert_eq!(moment("20260512 14:03"), both("2026-05-12", "14:03:00"));
-        assert_eq!(moment("14:03"), Ok((None, Some("14:03:00".into()))));
-        assert!(moment("noon").is_err());
+        assert_eq!(moment("2026-05-12T14:03:10Z", None), both("2026-05-12", "14:03:10"));
+        assert_eq!(moment("20260512 14:03", None), both("2026-05-12", "14:03:00"));
+        assert_eq!(moment("14:03", None), Ok((None, Some("14:03:00".into()))));
+        assert!(moment("noon", None).is_err());
+        // Which of 5 and 12 is the month is not guessed.
+        assert!(moment("5/12/2026 2:03:10 PM", None).is_err());
+        let said = moment("5/12/2026 2:03:10 PM", Some("%m/%d/%Y %I:%M:%S %p"));
+        assert_eq!(said, both("2026-05-12", "14:03:10"));
+        assert_eq!(moment("2.03 PM", Some("%I.%M %p")), Ok((None, Some("14:03:00".into()))));
     }
 
     /// 1 000 000 000 s of POSIX time is 2001-09-09T01:46:40Z.

@@ -96,7 +96,7 @@ impl Manifest {
                     Field::Target => stated.target = text(),
                     Field::Date => stated.date = Some(clock::day(cell, None).map_err(here)?),
                     Field::Time => {
-                        let (day, time) = clock::moment(cell).map_err(here)?;
+                        let (day, time) = clock::moment(cell, None).map_err(here)?;
                         stated.date = stated.date.take().or(day);
                         stated.time = time;
                     }

@@ -49,7 +49,7 @@ pub struct Placed {
 }
 
 /// A name that the study does not know.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Stranger {
     /// As it was stated.
     pub name: String,
@@ -153,13 +153,20 @@ impl Study {
     /// Adds the players and makes the sessions that a plan needs; their numbers are in it then. Gives the numbers of those made.
     pub fn prepare(&self, plan: &mut Plan) -> Result<Vec<i64>, StudyError> {
         for alias in std::mem::take(&mut plan.new_players) {
-            self.add_player(&Player::called(&alias), None)?;
+            match self.add_player(&Player::called(&alias), None) {
+                // Another program may have been quicker.
+                Err(StudyError::Exists { .. }) => {}
+                added => drop(added?),
+            }
         }
         let mut made = Vec::new();
         for place in plan.places.iter_mut().filter(|p| p.session.id == 0) {
             place.session.player = self.player_called(&place.player)?.id;
-            place.session.id = self.add_session(&place.session)?;
-            made.push(place.session.id);
+            let (id, new) = self.session_on(&place.session)?;
+            place.session.id = id;
+            if new {
+                made.push(id);
+            }
         }
         Ok(made)
     }

@@ -93,7 +93,10 @@ pub struct Places {
 /// Everything that is told in the end.
 #[derive(Default)]
 struct Report {
-    files: Vec<Value>,
+    /// A line a file, where they are asked for.
+    files: Option<Vec<Value>>,
+    /// Which swing a file is now, or was before.
+    swing_of: BTreeMap<PathBuf, i64>,
     failures: Failures,
     /// How each kind of name that goes nowhere is told.
     drawn: BTreeMap<String, String>,
@@ -111,7 +114,7 @@ pub fn run(options: &Import) -> Done {
     let chosen = options.chosen(&sources)?;
     let study = options.study.open()?;
     let of = |e| fail(e, &study.root);
-    let mut report = Report::default();
+    let mut report = Report { files: options.json.then(Vec::new), ..Report::default() };
     let stated = options.stated(&sources, &chosen, &mut report);
     let mut rules = Rules {
         undated: options.places.undated,
@@ -258,6 +261,12 @@ impl Import {
 const FITS: &str = "mend the pattern, the name or the manifest; --dry-run shows what would go where";
 
 impl Report {
+    fn line(&mut self, line: impl FnOnce() -> Value) {
+        if let Some(files) = &mut self.files {
+            files.push(line());
+        }
+    }
+
     fn nowhere(&mut self, path: &Path, misplaced: &Misplaced, fix: &str) {
         // Of names that stop in the same way, the first is drawn.
         let what =
@@ -266,7 +275,8 @@ impl Report {
                 false => format!("{}\n{}", misplaced.why, misplaced.drawing),
             });
         self.failures.add(path, Fail::input(what).fix(fix));
-        self.files.push(json!({ "file": path, "outcome": "not-placed", "why": misplaced.why }));
+        let why = &misplaced.why;
+        self.line(|| json!({ "file": shown(path), "outcome": "not-placed", "why": why }));
     }
 }
 
@@ -302,11 +312,11 @@ fn ask(plan: &Plan, rules: &mut Rules) -> Result<bool, Fail> {
         let question = format!("{} is not in the study ({files}); add this player? [y/N{near}] ", one.name);
         match (answer(&question)?.as_str(), &one.near) {
             ("y" | "yes", _) => {
-                rules.add.insert(one.name.to_lowercase());
+                rules.add.insert(one.name.trim().to_lowercase());
                 changed = true;
             }
             ("u", Some(near)) => {
-                rules.instead.insert(one.name.to_lowercase(), near.clone());
+                rules.instead.insert(one.name.trim().to_lowercase(), near.clone());
                 changed = true;
             }
             _ => {}
@@ -317,7 +327,7 @@ fn ask(plan: &Plan, rules: &mut Rules) -> Result<bool, Fail> {
         let files = count(one.files.len(), "recording");
         let question = format!("rig {} is not in the study ({files}); use {near} instead? [y/N] ", one.name);
         if matches!(answer(&question)?.as_str(), "y" | "yes") {
-            rules.instead.insert(one.name.to_lowercase(), near.clone());
+            rules.instead.insert(one.name.trim().to_lowercase(), near.clone());
             changed = true;
         }
     }
@@ -352,11 +362,17 @@ fn take_in(study: &Study, plan: &Plan, report: &mut Report) -> Result<(), archiv
 impl Report {
     fn told(&mut self, one: &Incoming, told: Told) {
         let path = &one.path;
-        let mut line = json!({ "file": path });
-        if let (Some(line), Ok(Value::Object(told))) = (line.as_object_mut(), serde_json::to_value(&told)) {
-            line.extend(told);
+        self.line(|| {
+            let mut line = json!({ "file": shown(path) });
+            if let (Some(line), Ok(Value::Object(told))) = (line.as_object_mut(), serde_json::to_value(&told))
+            {
+                line.extend(told);
+            }
+            line
+        });
+        if let Told::Kept { swing, .. } | Told::There { swing, .. } = &told {
+            self.swing_of.insert(path.clone(), *swing);
         }
-        self.files.push(line);
         match told {
             Told::Kept { swing, feet, failed, stops, doubts, .. } => {
                 self.kept.push(swing);
@@ -396,15 +412,8 @@ fn outcomes(
     report: &Report,
 ) -> Result<Option<archive::outcomes::Written>, archive::StudyError> {
     let Some(manifest) = manifest.filter(|m| !m.columns.outcomes.is_empty()) else { return Ok(None) };
-    let swing_of: BTreeMap<&str, i64> = report
-        .files
-        .iter()
-        .filter_map(|f| Some((f.get("file")?.as_str()?, f.get("swing")?.as_i64()?)))
-        .collect();
-    let given = plan.placed.iter().filter_map(|p| {
-        let swing = *swing_of.get(p.path.to_str()?)?;
-        Some((swing, p.stated.given.clone()))
-    });
+    let given =
+        plan.placed.iter().filter_map(|p| Some((*report.swing_of.get(&p.path)?, p.stated.given.clone())));
     study.put_outcomes(&manifest.source, &given.collect::<Vec<_>>()).map(Some)
 }
 
@@ -413,10 +422,10 @@ fn numbers(study: &Study, plan: &Plan, report: &Report) -> Result<(), archive::S
     if report.kept.is_empty() || plan.placed.iter().all(|p| p.stated.number.is_none()) {
         return Ok(());
     }
-    let asked: BTreeMap<String, i64> =
-        plan.placed.iter().filter_map(|p| Some((file_name(&p.path), p.stated.number?))).collect();
+    let asked: BTreeMap<i64, i64> =
+        plan.placed.iter().filter_map(|p| Some((*report.swing_of.get(&p.path)?, p.stated.number?))).collect();
     for swing in study.candidates(&Selection::of(&report.kept))? {
-        if let Some(wanted) = asked.get(&swing.name).filter(|n| **n != swing.number) {
+        if let Some(wanted) = asked.get(&swing.swing).filter(|n| **n != swing.number) {
             eprintln!(
                 "{}: number {wanted} of session {} was taken; it has number {}",
                 swing.name, swing.session, swing.number
@@ -494,19 +503,21 @@ fn dry(options: &Import, plan: &Plan, mut report: Report) -> Done {
     if options.json {
         for p in &plan.placed {
             let place = plan.places.get(p.place);
-            report.files.push(json!({
-                "file": p.path,
-                "outcome": "would-go",
-                "session": place.map(|p| p.session.id).filter(|id| *id > 0),
-                "player": place.map(|p| &p.player),
-                "date": place.and_then(|p| p.session.date.as_ref()),
-                "rig": place.and_then(|p| p.rig.as_ref()),
-                "club": p.stated.club,
-                "number": p.stated.number,
-                "time": p.stated.time,
-                "tags": p.stated.tags,
-                "outcomes": p.stated.given,
-            }));
+            report.line(|| {
+                json!({
+                    "file": shown(&p.path),
+                    "outcome": "would-go",
+                    "session": place.map(|p| p.session.id).filter(|id| *id > 0),
+                    "player": place.map(|p| &p.player),
+                    "date": place.and_then(|p| p.session.date.as_ref()),
+                    "rig": place.and_then(|p| p.rig.as_ref()),
+                    "club": p.stated.club,
+                    "number": p.stated.number,
+                    "time": p.stated.time,
+                    "tags": p.stated.tags,
+                    "outcomes": p.stated.given,
+                })
+            });
         }
         print_json(&json!({
             "schema": "underfoot.import/1",
@@ -546,6 +557,11 @@ fn dry(options: &Import, plan: &Plan, mut report: Report) -> Done {
     }
     eprint!("{}", report.failures);
     Ok((report.failures.count() > 0).then_some(Exit::Input))
+}
+
+/// A path in a document; what is no text in it is marked.
+fn shown(path: &Path) -> String {
+    path.display().to_string()
 }
 
 fn file_name(path: &Path) -> String {

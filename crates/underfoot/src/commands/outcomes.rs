@@ -50,6 +50,9 @@ pub struct Outcomes {
     /// By time: how much later the recordings' clock is; otherwise it is found
     #[arg(long, value_name = "SECONDS", allow_hyphen_values = true)]
     clock_offset: Option<f64>,
+    /// How the column of times is written, where it is not as 14:03:10 or 2026-05-12T14:03:10: "%m/%d/%Y %I:%M:%S %p"
+    #[arg(long, value_name = "FORMAT")]
+    time_format: Option<String>,
     /// Show which row would go to which swing, and change nothing
     #[arg(long)]
     dry_run: bool,
@@ -112,8 +115,8 @@ pub fn name(path: &Path) -> String {
 /// Runs it.
 pub fn run(options: &Outcomes) -> Done {
     let bytes = read(&options.file)?;
-    let table =
-        Given::parse(&name(&options.file), &bytes, &options.column).map_err(|e| fail(e, &options.file))?;
+    let table = Given::parse(&name(&options.file), &bytes, &options.column, options.time_format.as_deref())
+        .map_err(|e| fail(e, &options.file))?;
     let study = options.study.open()?;
     let of = |e| fail(e, &study.root);
     options.can_match(&table)?;
