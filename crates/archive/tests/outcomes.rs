@@ -77,6 +77,11 @@ fn an_even_rhythm_is_not_guessed() {
     assert!(found.pairs.is_empty());
     let why = &found.refused[0].why;
     assert!(why.contains("3600 s") && why.contains("3630 s") && why.contains("--clock-offset"), "{why}");
+    // Nearly even: one constant is a little better, and that is no reason.
+    let nearly = [0.0, 31.0, 60.0, 89.0, 120.0, 150.0, 181.0, 210.0];
+    let found =
+        matched(&rows_at(&nearly[1..], 9.0 * 3600.0), &[0, 1, 2, 3, 4, 5, 6], &at_seconds(&nearly), TIME);
+    assert!(found.pairs.is_empty() && !found.refused.is_empty(), "{:?}", found.offsets_s);
     // Said, it is no guess.
     let said = By::Time { within_s: 20.0, offset_s: Some(3600.0) };
     let found = matched(&table, &all(&table), &swings, said);

@@ -4,7 +4,7 @@ use crate::error::StudyError;
 use crate::outcomes::columns::{Columns, Said, find};
 use crate::outcomes::rows::integer;
 use crate::sheet::{Sheet, is_nothing, word};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 /// A manifest, read.
@@ -77,6 +77,7 @@ impl Manifest {
         let keys: Vec<usize> = fields.iter().map(|(k, _)| *k).collect();
         let columns = find(&mut sheet, &keys, said)?;
         let mut rows: Vec<(String, Stated)> = Vec::with_capacity(sheet.rows.len());
+        let mut files = BTreeSet::new();
         for row in &sheet.rows {
             let mut stated = Stated::default();
             let mut file = String::new();
@@ -113,7 +114,7 @@ impl Manifest {
             if file.is_empty() {
                 return Err(sheet.fault(row, *file_column, "the row names no file"));
             }
-            if rows.iter().any(|(f, _)| f.eq_ignore_ascii_case(&file)) {
+            if !files.insert(file.to_lowercase()) {
                 return Err(sheet.fault(row, *file_column, format!("a second row of {file}")));
             }
             stated.given = columns.of(&sheet, row)?;
@@ -261,5 +262,12 @@ mod tests {
     fn two_rows_that_fit_as_well_are_told() {
         let m = manifest("file,player\na,P01\na.c3d,P02\n").unwrap();
         assert!(m.row(Path::new("x/a.c3d")).unwrap_err().why.contains("both fit it"));
+        // Of one name within another, the longer is meant, whichever comes first.
+        for text in ["file,player\na.c3d,P01\nP02/a.c3d,P02\n", "file,player\nP02/a.c3d,P02\na.c3d,P01\n"] {
+            let m = manifest(text).unwrap();
+            let player = |path: &str| m.row(Path::new(path)).unwrap().and_then(|s| s.player.clone());
+            assert_eq!(player("in/P02/a.c3d").as_deref(), Some("P02"), "{text}");
+            assert_eq!(player("in/P03/a.c3d").as_deref(), Some("P01"), "{text}");
+        }
     }
 }

@@ -439,7 +439,8 @@ fn numbers(study: &Study, plan: &Plan, report: &Report) -> Result<(), archive::S
 fn summary(plan: &Plan, report: &Report, added: &[String], (made, empty): (&[i64], &[i64])) -> String {
     let mut out = sessions(plan, made, empty);
     if !added.is_empty() {
-        out.push_str(&format!("players added: {}\n", added.join(", ")));
+        let names: Vec<&str> = added.iter().map(String::as_str).collect();
+        out.push_str(&format!("{} added: {}\n", count(names.len(), "player"), some(&names)));
     }
     let kept = report.kept.len();
     let one_plate = kept - report.two_feet - report.unmeasured;
@@ -551,7 +552,8 @@ fn dry(options: &Import, plan: &Plan, mut report: Report) -> Done {
             print(&format!("  and {} more; --json has all\n", plan.placed.len() - SHOWN))?;
         }
         if !plan.new_players.is_empty() {
-            print(&format!("players to add: {}\n", plan.new_players.join(", ")))?;
+            let names: Vec<&str> = plan.new_players.iter().map(String::as_str).collect();
+            print(&format!("{} to add: {}\n", count(names.len(), "player"), some(&names)))?;
         }
         print(&format!("{} would go in; nothing was changed\n", count(plan.placed.len(), "recording")))?;
     }
