@@ -94,7 +94,7 @@ Examples:
 A foot under the load floor has no centre of pressure (empty). Its small wrench is booked at the other foot's
 centre of pressure: it makes no couple there, and the entries still sum to turn_nm.")]
     Series(Box<commands::series::Series>),
-    /// Write a rig file from a recording, or explain one
+    /// Write a rig file from a recording, explain one, or keep it in a study
     #[command(subcommand)]
     Rig(commands::rig::Rig),
     /// A study: the folder that keeps recordings, what was measured of them, and how
@@ -106,6 +106,55 @@ Examples:
   underfoot study info --study practice"
     )]
     Study(commands::study::StudyCommand),
+    /// Players of a study: by alias, with consent and how long their recordings are kept
+    #[command(
+        subcommand,
+        after_help = "\
+Examples:
+  underfoot player add P01 --hand right
+  underfoot player due"
+    )]
+    Player(commands::player::PlayerCommand),
+    /// Sessions of a study: one player, one day, one rig
+    #[command(
+        subcommand,
+        after_help = "\
+Examples:
+  underfoot session add P01 --date 2026-05-12 --target +x
+  underfoot session edit 1 --rig bay"
+    )]
+    Session(commands::session::SessionCommand),
+    /// Recordings into a study: kept as they came, measured, each in the session where it belongs
+    #[command(after_help = "\
+Examples:
+  underfoot import lesson/ --player P01 --date 2026-05-12 --target +x
+  underfoot import archive/ --recursive --pattern \"{player}/{date}/{club}-{number}.c3d\" --dry-run
+  underfoot import --manifest swings.csv --rig bay
+
+Player and day (and rig) decide the session: one that is there is used, else one is made, and said. A player, a rig
+or a day that nobody knows is reported, never invented. The same bytes twice are one swing.
+
+Exit codes: 0 all taken in · 1 a stop in some recording · 3 a recording was not taken in")]
+    Import(Box<commands::import::Import>),
+    /// What the ball and the club did, from another instrument's table: clubhead speed, carry, spin…
+    #[command(after_help = "\
+Examples:
+  underfoot outcomes radar.csv --by order --session 3
+  underfoot outcomes radar.csv --by time --player P01 --date 2026-05-12 --dry-run
+  underfoot outcomes radar.csv --by file --column \"Club Speed=clubhead-speed [mph]\" --column \"Ball=-\"
+
+A column states its unit: in its head, as \"Carry (yd)\", in a row of units, or with --column. Without one it is not
+taken. Known by name: clubhead, ball and smash; carry, total, side, apex; launch, spin, attack, path and face.
+Others are kept under the name they have. Everything is kept in SI, with the figure as it was given.
+
+Exit codes: 0 every row found its swing · 3 a row did not, or nothing could be written")]
+    Outcomes(Box<commands::outcomes::Outcomes>),
+    /// Everything a study keeps of one swing: where it comes from, how it was measured, what came out
+    #[command(after_help = "\
+Examples:
+  underfoot show 7 --study practice
+  underfoot show 7 --study practice --all")]
+    Show(commands::show::Show),
     /// Events of a swing of a study: see them, place one by hand, take it back
     #[command(
         subcommand,
@@ -116,12 +165,6 @@ Examples:
   underfoot event clear 7 impact --study practice"
     )]
     Event(commands::event::EventCommand),
-    /// Everything a study keeps of one swing: where it comes from, how it was measured, what came out
-    #[command(after_help = "\
-Examples:
-  underfoot show 7 --study practice
-  underfoot show 7 --study practice --all")]
-    Show(commands::show::Show),
     /// Out of a study: a package that describes itself, tables as CSV or Parquet, JSON, C3D with our series
     #[command(after_help = "\
 Examples:
@@ -175,9 +218,13 @@ fn run(command: &Command) -> Done {
         Command::Metrics(options) => commands::metrics::run(options),
         Command::Series(options) => commands::series::run(options),
         Command::Rig(options) => commands::rig::run(options),
-        Command::Event(command) => commands::event::run(command),
-        Command::Show(options) => commands::show::run(options),
         Command::Study(command) => commands::study::run(command),
+        Command::Player(command) => commands::player::run(command),
+        Command::Session(command) => commands::session::run(command),
+        Command::Import(options) => commands::import::run(options),
+        Command::Outcomes(options) => commands::outcomes::run(options),
+        Command::Show(options) => commands::show::run(options),
+        Command::Event(command) => commands::event::run(command),
         Command::Export(options) => commands::export::run(options),
         Command::Simulate(options) => commands::simulate::run(options),
         Command::Demo(options) => commands::demo::run(options),

@@ -9,13 +9,18 @@ pub mod events;
 pub mod explain;
 pub mod export;
 pub mod filter;
+pub mod import;
 pub mod inspect;
 pub mod ledger;
 pub mod measure;
 pub mod metrics;
+pub mod outcomes;
+pub mod player;
 pub mod rig;
+pub mod rigs;
 pub mod series;
 pub mod show;
+pub mod session;
 pub mod simulate;
 pub mod study;
 
