@@ -16,6 +16,7 @@ pub mod error;
 pub mod import;
 pub mod info;
 pub mod keep;
+pub mod list;
 pub mod log;
 pub mod make;
 pub mod people;
@@ -26,6 +27,8 @@ pub mod select;
 pub mod sessions;
 mod store;
 pub mod study;
+pub mod tag;
+pub mod values;
 pub mod wanted;
 
 pub use error::StudyError;

@@ -176,9 +176,9 @@ impl Study {
 
     /// Every club, or every tag, that some swing has, in order. Each step of the walk is one look into the index, so that
     /// the cost follows the number of words, not of swings.
-    fn words_of(&self, kind: &'static str) -> Result<Vec<String>, StudyError> {
+    pub(crate) fn words_of(&self, kind: &'static str) -> Result<Vec<String>, StudyError> {
         let (table, column) = if kind == "club" { ("swing", "club") } else { ("tag", "word") };
-        let mut ask = self.db.prepare_cached(&format!(
+        let mut ask = self.db.prepare(&format!(
             "WITH RECURSIVE walk (word) AS (SELECT min({column}) FROM {table} UNION ALL
              SELECT (SELECT min({column}) FROM {table} WHERE {column} > word) FROM walk WHERE word IS NOT NULL)
              SELECT word FROM walk WHERE word <> ''"

@@ -105,6 +105,43 @@ Examples:
   underfoot study info --study practice"
     )]
     Study(commands::study::StudyCommand),
+    /// The swings of a study, a row each; chosen by player, club, day, finding, tag or a metric
+    #[command(after_help = "\
+Examples:
+  underfoot list
+  underfoot list --player P03 --club driver --from 2026-01-01
+  underfoot list --where \"up.net.most > 150 %BW\" --no-stops --sort up.net.most
+  underfoot list --plates two --finding Q303 --csv > swings.csv")]
+    List(Box<commands::list::List>),
+    /// One metric of many swings with ±, its median and quartiles; one- and two-plate swings on common ground
+    #[command(after_help = "\
+Examples:
+  underfoot values turn.net-cop.most --club driver
+  underfoot values up.net.most --player P03 --collapse
+  underfoot values turn.rig-centre.most --session 4 --csv
+
+Swings with both feet on one plate have net accounts alone. --collapse measures those on two plates as the one plate
+they would have been, about one point for all, and keeps it: the next look is quick.")]
+    Values(Box<commands::values::Values>),
+    /// Words on swings, to find them again by
+    #[command(
+        subcommand,
+        after_help = "\
+Examples:
+  underfoot tag add warm-up 1-5
+  underfoot tag add \"new shoes\" --session 4
+  underfoot tag remove warm-up 5
+  underfoot tag list"
+    )]
+    Tag(commands::tag::Tag),
+    /// What is written beside a swing or a session: write it, or show it
+    #[command(after_help = "\
+Examples:
+  underfoot note 12 \"lost balance\"
+  underfoot note 12
+  underfoot note --session 3 \"mat was wet\"
+  underfoot note 12 --remove")]
+    Note(commands::note::Note),
     /// Invented swings with known truth, written as recordings
     #[command(after_help = "\
 Examples:
@@ -147,6 +184,10 @@ fn run(command: &Command) -> Done {
         Command::Series(options) => commands::series::run(options),
         Command::Rig(options) => commands::rig::run(options),
         Command::Study(command) => commands::study::run(command),
+        Command::List(options) => commands::list::run(options),
+        Command::Values(options) => commands::values::run(options),
+        Command::Tag(command) => commands::tag::run(command),
+        Command::Note(options) => commands::note::run(options),
         Command::Simulate(options) => commands::simulate::run(options),
         Command::Demo(options) => commands::demo::run(options),
         Command::Convert(options) => commands::convert::run(options),

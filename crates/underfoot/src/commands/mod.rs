@@ -8,12 +8,16 @@ pub mod explain;
 pub mod filter;
 pub mod inspect;
 pub mod ledger;
+pub mod list;
 pub mod measure;
 pub mod metrics;
+pub mod note;
 pub mod rig;
 pub mod series;
 pub mod simulate;
 pub mod study;
+pub mod tag;
+pub mod values;
 
 use crate::asked::How;
 use mechanics::Finding;
