@@ -6,6 +6,7 @@ use crate::select::{Selection, from};
 use crate::study::Study;
 use rusqlite::params_from_iter;
 use serde::Serialize;
+use std::collections::BTreeMap;
 use swing::metrics::{Metric, catalogue};
 use view::study::{Reading, Stored, ValueRow, ValuesView, figure};
 
@@ -87,16 +88,22 @@ impl Study {
         let basis = self.basis_id(look)?;
         let chosen = self.chosen(selection)?;
         let due = self.stale_among(basis, Some(&chosen), false)?;
-        let mut measured_now = 0;
+        let (mut measured_now, mut failed) = (0, BTreeMap::new());
         if !due.is_empty() {
-            let (mut done, of) = (0, due.len());
+            let mut done = 0;
             self.measure_again(basis, look, &self.wanted(Some(&due))?, |again| {
                 done += 1;
-                measured_now += usize::from(again.failed.is_none());
-                tell(done, of);
+                match again.failed {
+                    Some(why) => drop(failed.insert(again.swing, why)),
+                    None => measured_now += 1,
+                }
+                tell(done, due.len());
             })?;
         }
-        let rows = self.value_rows(metric, selection, basis)?;
+        let mut rows = self.value_rows(metric, selection, basis)?;
+        for row in rows.iter_mut().filter(|r| r.figure.value.is_none() && r.figure.absent.is_none()) {
+            row.figure.absent = failed.remove(&row.swing);
+        }
         Ok(ValuesView::of(metric, Reading { measured_now, ..reading(look) }, rows))
     }
 

@@ -9,11 +9,7 @@ pub fn list_text(rows: &[SwingRow]) -> String {
     };
     let key = |k: usize, heads: [&str; 2], decimals| {
         column(Align::Right, heads, &|r: &SwingRow| {
-            r.figures.get(k).map_or("—".to_string(), |f| {
-                let text = cell(f, heads[1], decimals);
-                // A tempo has no sign.
-                if f.unit == "1" { text.trim_start_matches('+').to_string() } else { text }
-            })
+            r.figures.get(k).map_or("—".to_string(), |f| cell(f, heads[1], decimals))
         })
     };
     let mut found = column(Align::Left, ["findings", ""], &|r| marks_of(r.stops, r.doubts));

@@ -60,6 +60,9 @@ pub struct FigureView {
     /// As people read it.
     #[serde(skip)]
     pub shown: Option<units::Shown>,
+    /// Whether a sign means something.
+    #[serde(skip)]
+    pub signed: bool,
 }
 
 /// A stored figure of a metric, in all its units.
@@ -89,6 +92,7 @@ pub fn figure(metric: &'static Metric, stored: Stored) -> FigureView {
         touched_by: stored.touched_by,
         absent: stored.absent,
         shown: figure.as_ref().map(|f| units::shown(metric.unit, f)),
+        signed: !metric.sign.is_empty(),
     }
 }
 
@@ -146,11 +150,11 @@ pub fn marks_of(stops: i64, doubts: i64) -> String {
 }
 
 /// A figure and its ±, with a stated number of decimals, so that a column of them lines up; its unit follows where it is
-/// not the column's.
+/// not the column's. A plus is left out where the metric has no sign.
 pub fn cell(figure: &FigureView, unit: &str, decimals: usize) -> String {
     let Some(shown) = figure.shown else { return "—".into() };
     let other = if shown.unit == unit { String::new() } else { format!(" {}", shown.unit) };
-    let value = signed(shown.value, decimals);
+    let value = if figure.signed { signed(shown.value, decimals) } else { plain(shown.value, decimals) };
     if !shown.plus_minus.is_finite() {
         return format!("{value}{other}");
     }

@@ -238,10 +238,11 @@ fn summary_text(known: &'static Metric, s: &Summary) -> String {
     // SI figures are shown in the handy unit; those relative to the body are in theirs already.
     let handy = |value: f64| {
         let figure = figure(known, Stored { value: Some(value), ..Stored::default() });
-        match figure.shown.filter(|_| s.unit == known.unit.symbol()) {
-            Some(shown) => (signed(shown.value, shown.decimals), shown.unit),
-            None => (signed(value, if s.unit.starts_with('%') { 1 } else { 3 }), s.unit),
-        }
+        let (value, decimals, unit) = match figure.shown.filter(|_| s.unit == known.unit.symbol()) {
+            Some(shown) => (shown.value, shown.decimals, shown.unit),
+            None => (value, if s.unit.starts_with('%') { 1 } else { 3 }, s.unit),
+        };
+        (if figure.signed { signed(value, decimals) } else { plain(value, decimals) }, unit)
     };
     let (median, unit) = handy(s.median);
     let (lower, upper) = (handy(s.lower_quartile).0, handy(s.upper_quartile).0);
