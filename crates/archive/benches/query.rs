@@ -64,7 +64,7 @@ fn multiply(root: &Path, count: usize) {
         let player = 1 + (session - 1) / A_PLAYER;
         if (session - 1) % A_PLAYER == 0 {
             let put = "INSERT INTO player (id, alias, alias_key, hand, added_at) VALUES (?1, ?2, lower(?2), 'right', '')";
-            change.execute(put, params![player, format!("P{:04}", player - 1)]).unwrap();
+            change.execute(put, params![player as i64, format!("P{:04}", player - 1)]).unwrap();
         }
         // Days in no order of the numbers, as years of files are taken in.
         let day = (chance(session as u64, 1) * 2000.0) as u32;
@@ -72,7 +72,7 @@ fn multiply(root: &Path, count: usize) {
         change
             .execute(
                 "INSERT INTO session (id, player, date, target, added_at) VALUES (?1, ?2, ?3, '+x', '')",
-                params![session, player, date],
+                params![session as i64, player as i64, date],
             )
             .unwrap();
     }

@@ -4,7 +4,8 @@ use crate::list::{STORED, stored};
 use crate::recipe::Basis;
 use crate::select::{Selection, from};
 use crate::study::Study;
-use rusqlite::params_from_iter;
+use crate::wanted::within;
+use rusqlite::{Connection, OptionalExtension as _, params_from_iter};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use swing::metrics::{Metric, catalogue};
@@ -107,7 +108,8 @@ impl Study {
         Ok(ValuesView::of(metric, Reading { measured_now, ..reading(look) }, rows))
     }
 
-    /// Chosen on the usual basis, read on any.
+    /// Chosen on the usual basis, read on any. The figures of many swings are read in one stretch, as they lie, and joined
+    /// here: looking each of them up takes several times as long.
     fn value_rows(
         &self,
         metric: &'static Metric,
@@ -117,18 +119,13 @@ impl Study {
         let (usual, _) = self.usual_basis()?;
         let look = self.read()?;
         let condition = selection.condition(self, usual)?;
-        let number = self.metric_number(&metric.id)?;
         let mut ask = look.prepare(&format!(
-            "SELECT w.id, p.alias, s.id, s.date, w.club, m.feet, {STORED}, b.failed {}
-             LEFT JOIN measurement b ON b.basis = {basis} AND b.swing = w.id
-             LEFT JOIN figure f ON f.metric = {number} AND f.basis = {basis} AND f.swing = w.id
-             WHERE {} ORDER BY p.alias_key, s.date, s.id, w.number",
+            "SELECT w.id, p.alias, s.id, s.date, w.club, m.feet {} WHERE {}
+             ORDER BY p.alias_key, s.date, s.id, w.number",
             from(usual),
             condition.text
         ))?;
         let rows = ask.query_map(params_from_iter(condition.values.iter()), |r| {
-            let failed: Option<String> = r.get(14)?;
-            let stored = stored(r, 6)?;
             Ok(ValueRow {
                 swing: r.get(0)?,
                 player: r.get(1)?,
@@ -136,9 +133,46 @@ impl Study {
                 date: r.get(3)?,
                 club: r.get(4)?,
                 feet: r.get(5)?,
-                figure: figure(metric, Stored { absent: stored.absent.or(failed), ..stored }),
+                figure: figure(metric, Stored::default()),
             })
         })?;
+        let mut rows: Vec<ValueRow> = rows.collect::<Result<_, _>>()?;
+        let swings: Vec<i64> = rows.iter().map(|r| r.swing).collect();
+        let figures = self.column(&look, metric, basis, &swings)?;
+        let mut failed = look.prepare("SELECT failed FROM measurement WHERE basis = ?1 AND swing = ?2")?;
+        for row in &mut rows {
+            let found = figures.binary_search_by_key(&row.swing, |(swing, _)| *swing);
+            match found.ok().and_then(|k| figures.get(k)) {
+                Some((_, stored)) => row.figure = figure(metric, stored.clone()),
+                None => {
+                    let why = failed.query_row([basis, row.swing], |r| r.get(0)).optional()?;
+                    row.figure.absent = why.flatten();
+                }
+            }
+        }
+        Ok(rows)
+    }
+
+    /// A metric of swings, by their numbers.
+    fn column(
+        &self,
+        look: &Connection,
+        metric: &Metric,
+        basis: i64,
+        swings: &[i64],
+    ) -> Result<Vec<(i64, Stored)>, StudyError> {
+        /// So many are looked up one by one.
+        const FEW: usize = 1000;
+        let number = self.metric_number(&metric.id)?;
+        let (first, last) = (swings.iter().min().unwrap_or(&0), swings.iter().max().unwrap_or(&0));
+        let these = match swings.len() {
+            0..=FEW => within("f.swing", Some(swings)),
+            _ => format!("WHERE f.swing BETWEEN {first} AND {last}"),
+        };
+        let mut ask = look.prepare(&format!(
+            "SELECT f.swing, {STORED} FROM figure f {these} AND f.metric = {number} AND f.basis = {basis} ORDER BY f.swing"
+        ))?;
+        let rows = ask.query_map([], |r| Ok((r.get(0)?, stored(r, 1)?)))?;
         Ok(rows.collect::<Result<_, _>>()?)
     }
 }

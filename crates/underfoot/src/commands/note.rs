@@ -8,7 +8,7 @@ use underfoot::study::{InStudy, fail};
 #[derive(Args, Debug)]
 pub struct Note {
     /// The swing's number, then the text; without a text, what is there is shown. With --session the text alone
-    #[arg(value_name = "SWING> <TEXT", allow_hyphen_values = true)]
+    #[arg(value_name = "SWING TEXT")]
     words: Vec<String>,
     /// Beside a session instead
     #[arg(long, value_name = "N")]

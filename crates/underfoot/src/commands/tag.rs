@@ -25,7 +25,7 @@ pub struct Which {
     word: String,
     /// Swings by their numbers: 7, or 3-9
     #[arg(value_name = "SWINGS", value_delimiter = ',')]
-    swings: Vec<Numbers>,
+    named: Vec<Numbers>,
     #[command(flatten)]
     study: InStudy,
     #[command(flatten)]
@@ -53,7 +53,7 @@ pub fn run(command: &Tag) -> Done {
 
 fn change(which: &Which, add: bool) -> Done {
     let mut chosen = which.chosen.clone();
-    chosen.swings.extend(which.swings.iter().copied());
+    chosen.swings.extend(which.named.iter().copied());
     if chosen.is_empty() {
         return Err(Fail::usage("no swing is named").fix(
             "name swings by their numbers (7, or 3-9), or choose them: --session 2, --club driver, --where …",
