@@ -18,6 +18,7 @@ pub mod export;
 pub mod import;
 pub mod info;
 pub mod keep;
+pub mod list;
 pub mod log;
 pub mod make;
 pub mod outcomes;
@@ -37,6 +38,8 @@ mod store;
 pub mod study;
 pub mod verify;
 pub mod units;
+pub mod tag;
+pub mod values;
 pub mod wanted;
 
 pub use error::StudyError;

@@ -176,12 +176,12 @@ impl Study {
 
     /// Every club, or every tag, that some swing has, in order. Each step of the walk is one look into the index, so that
     /// the cost follows the number of words, not of swings.
-    fn words_of(&self, kind: &'static str) -> Result<Vec<String>, StudyError> {
+    pub(crate) fn words_of(&self, kind: &'static str) -> Result<Vec<String>, StudyError> {
         let (table, column) = if kind == "club" { ("swing", "club") } else { ("tag", "word") };
-        let mut ask = self.db.prepare_cached(&format!(
-            "WITH RECURSIVE walk (word) AS (SELECT min({column}) FROM {table} UNION ALL
-             SELECT (SELECT min({column}) FROM {table} WHERE {column} > word) FROM walk WHERE word IS NOT NULL)
-             SELECT word FROM walk WHERE word <> ''"
+        let mut ask = self.db.prepare(&format!(
+            "WITH RECURSIVE walk (here) AS (SELECT min({column}) FROM {table} UNION ALL
+             SELECT (SELECT min({column}) FROM {table} WHERE {column} > here) FROM walk WHERE here IS NOT NULL)
+             SELECT here FROM walk WHERE here <> ''"
         ))?;
         let rows = ask.query_map([], |r| r.get(0))?;
         Ok(rows.collect::<Result<_, _>>()?)

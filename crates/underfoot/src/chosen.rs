@@ -10,9 +10,9 @@ use underfoot::study::fail;
 #[derive(Args, Clone, Debug, Default)]
 #[command(next_help_heading = "Which swings (those to which all of it applies; without any of it, all)")]
 pub struct ChosenArgs {
-    /// Swings by their numbers, as `underfoot list` shows them
+    /// Swings by their numbers, as `underfoot list` shows them: 7, or 3-9
     #[arg(long = "swing", value_name = "N", value_delimiter = ',')]
-    pub swings: Vec<i64>,
+    pub swings: Vec<Numbers>,
     /// Players by their aliases
     #[arg(long = "player", value_name = "ALIAS", value_delimiter = ',')]
     pub players: Vec<String>,
@@ -48,6 +48,29 @@ pub struct ChosenArgs {
     pub conditions: Vec<String>,
 }
 
+/// A number, or a stretch of them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Numbers {
+    /// The first.
+    pub first: i64,
+    /// The last; the first again for a single one.
+    pub last: i64,
+}
+
+impl std::str::FromStr for Numbers {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        const MOST: i64 = 100_000;
+        let number = |part: &str| part.trim().parse::<i64>().ok().filter(|n| *n > 0);
+        let (first, last) = text.split_once(['-', '–']).unwrap_or((text, text));
+        match (number(first), number(last)) {
+            (Some(first), Some(last)) if first <= last && last - first < MOST => Ok(Self { first, last }),
+            _ => Err("a swing's number such as 7, or a stretch such as 3-9".into()),
+        }
+    }
+}
+
 /// What a swing supports, as a word.
 #[derive(clap::ValueEnum, Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Plates {
@@ -71,7 +94,7 @@ impl ChosenArgs {
             })
         };
         Ok(Selection {
-            swings: self.swings.clone(),
+            swings: self.swings.iter().flat_map(|n| n.first..=n.last).collect(),
             players: self.players.clone(),
             sessions: self.sessions.clone(),
             clubs: self.clubs.clone(),
@@ -89,5 +112,21 @@ impl ChosenArgs {
     /// True where nothing is chosen by any of them.
     pub fn is_empty(&self) -> bool {
         self.selection().is_ok_and(|s| s == Selection::default())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_and_stretches() {
+        let read = |text: &str| text.parse::<Numbers>().map(|n| (n.first, n.last));
+        assert_eq!(read("7"), Ok((7, 7)));
+        assert_eq!(read("3-9"), Ok((3, 9)));
+        assert_eq!(read("3–9"), Ok((3, 9)));
+        for wrong in ["9-3", "0", "-3", "x", "1-", "1-999999999"] {
+            assert!(read(wrong).is_err(), "{wrong}");
+        }
     }
 }

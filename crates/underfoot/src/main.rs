@@ -149,12 +149,30 @@ Others are kept under the name they have. Everything is kept in SI, with the fig
 
 Exit codes: 0 every row found its swing · 3 a row did not, or nothing could be written")]
     Outcomes(Box<commands::outcomes::Outcomes>),
+    /// The swings of a study, a row each; chosen by player, club, day, finding, tag or a metric
+    #[command(after_help = "\
+Examples:
+  underfoot list
+  underfoot list --player P03 --club driver --from 2026-01-01
+  underfoot list --where \"up.net.most > 150 %BW\" --no-stops --sort up.net.most
+  underfoot list --plates two --finding Q303 --csv > swings.csv")]
+    List(Box<commands::list::List>),
     /// Everything a study keeps of one swing: where it comes from, how it was measured, what came out
     #[command(after_help = "\
 Examples:
   underfoot show 7 --study practice
   underfoot show 7 --study practice --all")]
     Show(commands::show::Show),
+    /// One metric of many swings with ±, its median and quartiles; one- and two-plate swings on common ground
+    #[command(after_help = "\
+Examples:
+  underfoot values turn.net-cop.most --club driver
+  underfoot values up.net.most --player P03 --collapse
+  underfoot values turn.rig-centre.most --session 4 --csv
+
+Swings with both feet on one plate have net accounts alone. --collapse measures those on two plates as the one plate
+they would have been, about one point for all, and keeps it: the next look is quick.")]
+    Values(Box<commands::values::Values>),
     /// Events of a swing of a study: see them, place one by hand, take it back
     #[command(
         subcommand,
@@ -165,6 +183,25 @@ Examples:
   underfoot event clear 7 impact --study practice"
     )]
     Event(commands::event::EventCommand),
+    /// Words on swings, to find them again by
+    #[command(
+        subcommand,
+        after_help = "\
+Examples:
+  underfoot tag add warm-up 1-5
+  underfoot tag add \"new shoes\" --session 4
+  underfoot tag remove warm-up 5
+  underfoot tag list"
+    )]
+    Tag(commands::tag::Tag),
+    /// What is written beside a swing or a session: write it, or show it
+    #[command(after_help = "\
+Examples:
+  underfoot note 12 \"lost balance\"
+  underfoot note 12
+  underfoot note --session 3 \"mat was wet\"
+  underfoot note 12 --remove")]
+    Note(commands::note::Note),
     /// Out of a study: a package that describes itself, tables as CSV or Parquet, JSON, C3D with our series
     #[command(after_help = "\
 Examples:
@@ -223,8 +260,12 @@ fn run(command: &Command) -> Done {
         Command::Session(command) => commands::session::run(command),
         Command::Import(options) => commands::import::run(options),
         Command::Outcomes(options) => commands::outcomes::run(options),
+        Command::List(options) => commands::list::run(options),
         Command::Show(options) => commands::show::run(options),
+        Command::Values(options) => commands::values::run(options),
         Command::Event(command) => commands::event::run(command),
+        Command::Tag(command) => commands::tag::run(command),
+        Command::Note(options) => commands::note::run(options),
         Command::Export(options) => commands::export::run(options),
         Command::Simulate(options) => commands::simulate::run(options),
         Command::Demo(options) => commands::demo::run(options),

@@ -67,3 +67,15 @@ impl Table {
         out
     }
 }
+
+/// A row of text separated by commas, its newline included; cells are quoted where they need it (RFC 4180).
+pub fn csv_row(cells: &[String]) -> String {
+    let quoted = |text: &String| {
+        if text.contains([',', '"', '\n', '\r']) {
+            format!("\"{}\"", text.replace('"', "\"\""))
+        } else {
+            text.clone()
+        }
+    };
+    cells.iter().map(quoted).collect::<Vec<_>>().join(",") + "\n"
+}
