@@ -96,6 +96,13 @@ impl StudyError {
     pub fn unknown(kind: &'static str, name: impl Into<String>) -> Self {
         Self::Unknown { kind, name: name.into(), near: String::new() }
     }
+    /// The same; a busy study knows how long was waited.
+    pub(crate) fn after(self, wait: std::time::Duration) -> Self {
+        match self {
+            Self::Busy { .. } => Self::Busy { waited_s: wait.as_secs() },
+            other => other,
+        }
+    }
 }
 
 /// How long a program waits for another one that writes, s.

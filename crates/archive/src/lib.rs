@@ -27,6 +27,7 @@ pub mod sheet;
 mod store;
 pub mod study;
 pub mod wanted;
+pub mod watch;
 
 pub use error::StudyError;
 pub use people::{Identity, Player};

@@ -61,6 +61,8 @@ pub struct Study {
     /// Its catalogue.
     pub(crate) db: Connection,
     read_only: bool,
+    /// How long a change waits for another program's.
+    wait: Duration,
 }
 
 impl Study {
@@ -73,18 +75,24 @@ impl Study {
         for folder in [root.to_path_buf(), root.join(keep::ORIGINALS), root.join(keep::DERIVED)] {
             std::fs::create_dir_all(&folder).map_err(StudyError::io("make", &folder))?;
         }
-        let mut db = connect(&root.join(CATALOGUE), false)?;
+        let wait = Duration::from_secs(WAIT_S);
+        let mut db = connect(&root.join(CATALOGUE), false, wait)?;
         schema::migrate(&mut db)?;
         // Last, since it is what makes the folder a study.
         let text = toml::to_string(settings).map_err(|e| StudyError::Bug(e.to_string()))?;
         keep::put(root, SETTINGS, format!("{HEAD}{text}").as_bytes(), false)?;
         keep::settle(root, &[SETTINGS.to_string()])?;
-        Ok(Self { root: root.to_path_buf(), settings: settings.clone(), db, read_only: false })
+        Ok(Self { root: root.to_path_buf(), settings: settings.clone(), db, read_only: false, wait })
     }
 
     /// Opens a study, taking it to this program's version, and finishes what a crash has left half done. One in a
     /// folder that cannot be written is opened for reading.
     pub fn open(root: &Path) -> Result<Self, StudyError> {
+        Self::open_waiting(root, Duration::from_secs(WAIT_S))
+    }
+
+    /// The same, with how long a change waits for another program that is writing.
+    pub fn open_waiting(root: &Path, wait: Duration) -> Result<Self, StudyError> {
         let settings = read_settings(root)?;
         let catalogue = root.join(CATALOGUE);
         if !catalogue.is_file() {
@@ -92,7 +100,7 @@ impl Study {
             return Err(StudyError::io("find", &catalogue)(gone));
         }
         if !may_write(root) {
-            let db = connect(&catalogue, true)?;
+            let db = connect(&catalogue, true, wait)?;
             let found = schema::version(&db)?;
             if found != schema::VERSION {
                 return Err(match found > schema::VERSION {
@@ -100,13 +108,13 @@ impl Study {
                     false => StudyError::ReadOnly(root.to_path_buf()),
                 });
             }
-            return Ok(Self { root: root.to_path_buf(), settings, db, read_only: true });
+            return Ok(Self { root: root.to_path_buf(), settings, db, read_only: true, wait });
         }
-        let mut db = connect(&catalogue, false)?;
+        let mut db = connect(&catalogue, false, wait)?;
         if schema::migrate(&mut db)? == 0 {
             return Err(StudyError::Damaged(format!("{CATALOGUE} is empty")));
         }
-        let study = Self { root: root.to_path_buf(), settings, db, read_only: false };
+        let study = Self { root: root.to_path_buf(), settings, db, read_only: false, wait };
         study.finish_removals()?;
         Ok(study)
     }
@@ -118,8 +126,9 @@ impl Study {
 
     /// A second handle, for another thread.
     pub fn again(&self) -> Result<Self, StudyError> {
-        let db = connect(&self.root.join(CATALOGUE), self.read_only)?;
-        Ok(Self { root: self.root.clone(), settings: self.settings.clone(), db, read_only: self.read_only })
+        let (read_only, wait) = (self.read_only, self.wait);
+        let db = connect(&self.root.join(CATALOGUE), read_only, wait)?;
+        Ok(Self { root: self.root.clone(), settings: self.settings.clone(), db, read_only, wait })
     }
 
     /// True where nothing can be changed.
@@ -132,7 +141,8 @@ impl Study {
         if self.read_only {
             return Err(StudyError::ReadOnly(self.root.clone()));
         }
-        Ok(Transaction::new_unchecked(&self.db, TransactionBehavior::Immediate)?)
+        let begun = Transaction::new_unchecked(&self.db, TransactionBehavior::Immediate);
+        begun.map_err(|e| StudyError::from(e).after(self.wait))
     }
 
     /// One look: everything read through it is of one instant.
@@ -165,14 +175,13 @@ impl Study {
 
     /// Removes the files that a committed change has let go of. What cannot be removed now is left for the next time.
     pub(crate) fn finish_removals(&self) -> Result<(), StudyError> {
-        let mut ask = self.db.prepare("SELECT path FROM removal ORDER BY path")?;
-        let places: Vec<String> = ask.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
-        drop(ask);
-        if places.is_empty() {
+        if self.removals()?.is_empty() {
             return Ok(());
         }
-        // While another program places files, one of these may be on its way back.
+        // While another program places files, one of these may be on its way back. So the list that counts is the one
+        // that is read when nobody does.
         let Some(_alone) = self.sweeping()? else { return Ok(()) };
+        let places = self.removals()?;
         let mut gone = Vec::with_capacity(places.len());
         for place in places {
             if keep::remove(&self.root, &place).is_ok() {
@@ -184,6 +193,12 @@ impl Study {
             transaction.prepare_cached("DELETE FROM removal WHERE path = ?1")?.execute([place])?;
         }
         Ok(transaction.commit()?)
+    }
+
+    fn removals(&self) -> Result<Vec<String>, StudyError> {
+        let mut ask = self.db.prepare_cached("SELECT path FROM removal ORDER BY path")?;
+        let places = ask.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
+        Ok(places)
     }
 }
 
@@ -215,7 +230,7 @@ fn may_write(root: &Path) -> bool {
 }
 
 /// Opens a catalogue with everything the study relies on switched on.
-pub(crate) fn connect(path: &Path, read_only: bool) -> Result<Connection, StudyError> {
+pub(crate) fn connect(path: &Path, read_only: bool, wait: Duration) -> Result<Connection, StudyError> {
     let db = if read_only {
         // A log beside the catalogue cannot be read without writing; without one, the file is all there is.
         let log = path.with_file_name(format!("{CATALOGUE}-wal"));
@@ -238,7 +253,7 @@ pub(crate) fn connect(path: &Path, read_only: bool) -> Result<Connection, StudyE
         )?
     } else {
         let db = Connection::open(path)?;
-        db.busy_timeout(Duration::from_secs(WAIT_S))?;
+        db.busy_timeout(wait)?;
         // WAL: readers and a writer side by side. FULL: what is committed survives the power failing.
         db.pragma_update(None, "journal_mode", "wal")?;
         db.pragma_update(None, "synchronous", "full")?;
@@ -246,7 +261,7 @@ pub(crate) fn connect(path: &Path, read_only: bool) -> Result<Connection, StudyE
         db.pragma_update(None, "secure_delete", "on")?;
         db
     };
-    db.busy_timeout(Duration::from_secs(WAIT_S))?;
+    db.busy_timeout(wait)?;
     db.pragma_update(None, "foreign_keys", "on")?;
     db.pragma_update(None, "cache_size", -64 * 1024)?;
     db.pragma_update(None, "temp_store", "memory")?;
