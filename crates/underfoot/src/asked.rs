@@ -102,7 +102,7 @@ fn target(text: &str, loaded: &Loaded) -> Result<Target, Fail> {
     })
 }
 
-fn mass(text: &str) -> Result<f64, String> {
+pub fn mass(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(kg) if kg > 0.0 && kg < 500.0 => Ok(kg),
         _ => Err("a body mass in kilograms, for example 78.5".into()),

@@ -118,6 +118,17 @@ Examples:
   underfoot show 7 --study practice
   underfoot show 7 --study practice --all")]
     Show(commands::show::Show),
+    /// A lesson: every recording that comes into a folder is in the study and measured as soon as it is whole
+    #[command(after_help = "\
+Examples:
+  underfoot watch captures --player P01 --rig bay --study practice
+  underfoot watch captures --session 12 --club driver --study practice
+  underfoot watch captures --session 12 --once --json --study practice
+
+Half-written and locked files are waited for, renamed and replaced ones are found; what came while nobody watched
+is taken in at the next start. Files that are older than the session are left unless you say --all.
+Exit codes: 0 done · 1 with --once, a stop in some swing · 3 with --once, a file could not be taken in")]
+    Watch(Box<commands::watch::Watch>),
     /// Invented swings with known truth, written as recordings
     #[command(after_help = "\
 Examples:
@@ -161,6 +172,7 @@ fn run(command: &Command) -> Done {
         Command::Rig(options) => commands::rig::run(options),
         Command::Event(command) => commands::event::run(command),
         Command::Show(options) => commands::show::run(options),
+        Command::Watch(options) => commands::watch::run(options),
         Command::Study(command) => commands::study::run(command),
         Command::Simulate(options) => commands::simulate::run(options),
         Command::Demo(options) => commands::demo::run(options),

@@ -17,6 +17,7 @@ pub mod series;
 pub mod show;
 pub mod simulate;
 pub mod study;
+pub mod watch;
 
 use crate::asked::How;
 use mechanics::Finding;
