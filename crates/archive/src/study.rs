@@ -78,11 +78,14 @@ impl Study {
         let wait = Duration::from_secs(WAIT_S);
         let mut db = connect(&root.join(CATALOGUE), false, wait)?;
         schema::migrate(&mut db)?;
+        let study = Self { root: root.to_path_buf(), settings: settings.clone(), db, read_only: false, wait };
+        // Written now, so that looking never writes.
+        study.usual_basis()?;
         // Last, since it is what makes the folder a study.
         let text = toml::to_string(settings).map_err(|e| StudyError::Bug(e.to_string()))?;
         keep::put(root, SETTINGS, format!("{HEAD}{text}").as_bytes(), false)?;
         keep::settle(root, &[SETTINGS.to_string()])?;
-        Ok(Self { root: root.to_path_buf(), settings: settings.clone(), db, read_only: false, wait })
+        Ok(study)
     }
 
     /// Opens a study, taking it to this program's version, and finishes what a crash has left half done. One in a
