@@ -493,3 +493,125 @@ fn once_takes_in_what_is_there_and_ends() {
     writer.join().unwrap();
     assert_eq!(third, Summary { waiting: 1, ..Summary::default() });
 }
+
+/// What a run of this test by itself is to watch: study, folder, session, and the file its events go to.
+const PART: &str = "UNDERFOOT_TEST_WATCH";
+
+/// Not a test by itself: the program that the tests below start.
+#[test]
+fn watches_as_a_program() {
+    let Ok(text) = std::env::var(PART) else { return };
+    let words: Vec<&str> = text.split('\n').collect();
+    let study = Study::open(Path::new(words[0])).unwrap();
+    let mut out = File::create(words[3]).unwrap();
+    let tell = |event: Event| writeln!(out, "{}", serde_json::to_string(&event).unwrap()).unwrap();
+    let settings = WatchSettings::of(words[2].parse().unwrap());
+    watch(&study, Path::new(words[1]), &settings, tell, &AtomicBool::new(false)).unwrap();
+}
+
+/// Watching in a program of its own.
+struct Program {
+    child: std::process::Child,
+    out: PathBuf,
+}
+
+impl Program {
+    fn start(bay: &Bay, change: impl FnOnce(&mut std::process::Command)) -> Self {
+        let out = bay.folder.path().join("events");
+        let _ = std::fs::remove_file(&out);
+        let text = format!("{}\n{}\n{}\n{}", bay.root().display(), bay.at("").display(), bay.session, out.display());
+        // Where it can be run by whoever the test asks for.
+        let copy = bay.folder.path().join("program");
+        std::fs::copy(std::env::current_exe().unwrap(), &copy).unwrap();
+        let mut command = std::process::Command::new(copy);
+        command.args(["watches_as_a_program", "--exact"]).env(PART, text).stdout(std::process::Stdio::null());
+        change(&mut command);
+        Self { child: command.spawn().unwrap(), out }
+    }
+    /// Waits for an event, in words that it holds.
+    fn event(&self, words: &[&str]) -> String {
+        let end = Instant::now() + Duration::from_secs(30);
+        loop {
+            let text = std::fs::read_to_string(&self.out).unwrap_or_default();
+            if let Some(line) = text.lines().find(|l| words.iter().all(|w| l.contains(w))) {
+                return line.to_string();
+            }
+            assert!(Instant::now() < end, "no {words:?} in:\n{text}");
+            sleep(10);
+        }
+    }
+}
+
+impl Drop for Program {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+/// Nothing forbids root to read, so where the test is root, it watches as somebody else.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_file_that_may_not_be_read_is_told_once_and_taken_in_when_it_may() {
+    use std::os::unix::fs::{MetadataExt as _, PermissionsExt, chown};
+    use std::os::unix::process::CommandExt as _;
+    const NOBODY: u32 = 65_534;
+    let bay = Bay::new();
+    let bytes = recordings(1, 16).remove(0);
+    let root = std::fs::metadata(bay.folder.path()).unwrap().uid() == 0;
+    let allow = |path: &Path, mode| std::fs::set_permissions(path, PermissionsExt::from_mode(mode)).unwrap();
+    if root {
+        allow(bay.folder.path(), 0o777);
+        let mut folders = vec![bay.root(), bay.at("")];
+        while let Some(folder) = folders.pop() {
+            chown(&folder, Some(NOBODY), Some(NOBODY)).unwrap();
+            for entry in folder.read_dir().unwrap().map(|e| e.unwrap().path()) {
+                chown(&entry, Some(NOBODY), Some(NOBODY)).unwrap();
+                folders.extend(entry.is_dir().then_some(entry));
+            }
+        }
+    }
+    let program = Program::start(&bay, |command| {
+        if root {
+            command.uid(NOBODY).gid(NOBODY);
+        }
+    });
+    program.event(&["\"watching\""]);
+    std::fs::write(bay.at("a.tmp"), &bytes).unwrap();
+    allow(&bay.at("a.tmp"), 0);
+    std::fs::rename(bay.at("a.tmp"), bay.at("a.c3d")).unwrap();
+    let told = program.event(&["\"waiting\"", "a.c3d"]);
+    assert!(told.contains("ermission denied"), "{told}");
+    sleep(1500);
+    let granted = Instant::now();
+    allow(&bay.at("a.c3d"), 0o644);
+    program.event(&["\"kept\"", "a.c3d"]);
+    assert!(granted.elapsed() < Duration::from_millis(2500), "it does not wait for the next try");
+    let all = std::fs::read_to_string(&program.out).unwrap();
+    assert_eq!(all.lines().count(), 3, "{all}");
+}
+
+#[test]
+fn killed_at_any_instant_it_loses_nothing() {
+    let bay = Bay::new();
+    let files = recordings(6, 17);
+    // Times of its killing, after the first piece of a file: while it is noticed, measured, stored, told.
+    for (k, ms) in [5, 40, 90, 140, 200, 300].into_iter().enumerate() {
+        let mut program = Program::start(&bay, |_| ());
+        program.event(&["\"watching\""]);
+        std::fs::write(bay.at(&format!("{k}.c3d")), &files[k]).unwrap();
+        sleep(ms);
+        program.child.kill().unwrap();
+    }
+    let how = WatchSettings { once: true, ..bay.settings() };
+    watch(&bay.open(), &bay.at(""), &how, |_| (), &AtomicBool::new(false)).unwrap();
+    let all: Vec<&[u8]> = files.iter().map(Vec::as_slice).collect();
+    assert_holds(&bay, &all);
+    let study = bay.open();
+    let (basis, _) = study.usual_basis().unwrap();
+    assert!(study.stale(basis, true).unwrap().is_empty());
+    // And nothing is read again.
+    let mut told = Vec::new();
+    watch(&study, &bay.at(""), &how, |e| told.push(e), &AtomicBool::new(false)).unwrap();
+    assert!(matches!(told[..], [Event::Watching { known: 6, waiting: 0, .. }]), "{told:?}");
+}

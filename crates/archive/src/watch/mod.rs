@@ -206,7 +206,8 @@ pub fn watch(
     work.scan(true)?;
     while !stop.load(Ordering::Relaxed) {
         work.look()?;
-        if settings.once && (work.idle() || begun.elapsed() > settings.quiet + settings.look) {
+        let long = begun.elapsed() > settings.quiet + settings.look;
+        if settings.once && (work.idle() || (long && work.only_open())) {
             work.tell_waiting(Duration::ZERO);
             break;
         }

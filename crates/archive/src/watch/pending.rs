@@ -54,13 +54,13 @@ impl Pending {
             seen,
             noticed: now,
             changed: now,
-            closed: false,
+            closed: matches!(sign, Sign::Closed | Sign::Moved),
             look_at: now,
             tries: 0,
             why: String::new(),
             told: false,
         };
-        pending.notice(seen, sign, now, ends, how);
+        pending.look_at += pending.settling(ends, how);
         pending
     }
 
@@ -81,6 +81,11 @@ impl Pending {
         }
         self.tries = 0;
         self.look_at = self.changed + self.settling(ends, how);
+    }
+
+    /// True where only time can tell: it has changed since it was noticed, or cannot be opened.
+    pub fn is_open(&self) -> bool {
+        self.tries > 0 || self.changed > self.noticed
     }
 
     /// How long it must have been unchanged before it is trusted. `ends`: it says where it ends.
@@ -153,6 +158,13 @@ mod tests {
         assert_eq!(due(&file, begin), 1000);
         file.notice(seen(10), Sign::Closed, begin, false, &how());
         assert_eq!(due(&file, begin), 150);
+    }
+
+    #[test]
+    fn a_file_that_was_come_upon_must_be_seen_twice() {
+        let begin = Instant::now();
+        assert_eq!(due(&Pending::new(seen(9), Sign::Found, begin, true, &how()), begin), 40);
+        assert_eq!(due(&Pending::new(seen(9), Sign::Found, begin, false, &how()), begin), 1000);
     }
 
     #[test]

@@ -132,8 +132,9 @@ impl<'a, F: FnMut(Event)> Work<'a, F> {
     /// Takes in a notice.
     pub fn notice(&mut self, notice: Notice) -> Result<(), StudyError> {
         let (path, sign) = match notice {
-            Notice::File(path, sign) => (path, sign),
-            Notice::Everything => {
+            Notice::File(path, sign) if !self.away => (path, sign),
+            // Notices follow a folder that was moved, under the name that it had.
+            Notice::File(..) | Notice::Everything => {
                 self.next_scan = Instant::now();
                 return Ok(());
             }
@@ -185,6 +186,11 @@ impl<'a, F: FnMut(Event)> Work<'a, F> {
     /// True where nothing is waited for.
     pub fn idle(&self) -> bool {
         self.pending.is_empty()
+    }
+
+    /// True where nothing but files that are still written to, or that cannot be opened, is waited for.
+    pub fn only_open(&self) -> bool {
+        self.pending.values().all(Pending::is_open)
     }
 
     /// How long nothing is due.
