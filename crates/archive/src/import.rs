@@ -157,6 +157,7 @@ impl Study {
                 continue;
             }
             let session = incoming.session;
+            // Another program may have deleted the player meanwhile.
             let ask = "SELECT player FROM session WHERE id = ?1";
             let player: Option<i64> =
                 change.prepare_cached(ask)?.query_row([session], |r| r.get(0)).optional()?;

@@ -156,7 +156,8 @@ impl Study {
     }
 
     fn provenance(&self, basis: i64, swing: i64) -> Result<Option<Provenance>, StudyError> {
-        let ask = "SELECT m.measured_at, k.program, k.methods, r.text, r.hash, g.name, v.version, m.failed, m.feet,
+        let ask =
+            "SELECT m.measured_at, k.program, k.methods, r.text, r.hash, g.name, v.version, m.failed, m.feet,
              m.body_weight_n, m.body_weight_from, m.rate_hz, m.conditioning, m.series
              FROM measurement m JOIN maker k ON k.id = m.maker JOIN recipe r ON r.id = m.recipe
              LEFT JOIN rig_version v ON v.id = m.rig_version LEFT JOIN rig g ON g.id = v.rig

@@ -125,6 +125,10 @@ impl Study {
         if let Some(id) = found {
             return Ok(id);
         }
+        if self.read_only() {
+            // Nothing has been looked at in this way.
+            return Ok(0);
+        }
         self.db.execute(
             "INSERT OR IGNORE INTO basis (collapse, about) VALUES (?1, ?2)",
             params![basis.collapse, about],

@@ -106,11 +106,14 @@ Examples:
     )]
     Study(commands::study::StudyCommand),
     /// Events of a swing of a study: see them, place one by hand, take it back
-    #[command(subcommand, after_help = "\
+    #[command(
+        subcommand,
+        after_help = "\
 Examples:
   underfoot event list 7 --study practice
   underfoot event set 7 impact=2.541 --study practice
-  underfoot event clear 7 impact --study practice")]
+  underfoot event clear 7 impact --study practice"
+    )]
     Event(commands::event::EventCommand),
     /// Everything a study keeps of one swing: where it comes from, how it was measured, what came out
     #[command(after_help = "\

@@ -7,11 +7,8 @@ use underfoot::fail::{Exit, Fail};
 use underfoot::{export, record};
 
 /// Day, two plates or one, club, swings.
-const SESSIONS: [(&str, bool, &str, u32); 3] = [
-    ("2024-05-14", false, "driver", 4),
-    ("2026-05-12", true, "driver", 4),
-    ("2026-05-12", true, "iron7", 3),
-];
+const SESSIONS: [(&str, bool, &str, u32); 3] =
+    [("2024-05-14", false, "driver", 4), ("2026-05-12", true, "driver", 4), ("2026-05-12", true, "iron7", 3)];
 
 /// Players of the cast who visit the practice.
 const PLAYERS: usize = 3;

@@ -1,7 +1,7 @@
 //! `underfoot demo`: the whole job on an invented player, through real files.
 use super::{Done, print, simulate::write_session, tell_findings};
-use clap::Args;
 use crate::practice::TARGET;
+use clap::Args;
 use mechanics::{Axis, Finding, Hand};
 use simulate::{Noise, PlateType, PlayerSpec, RigSpec, Simulated, Style};
 use std::path::PathBuf;

@@ -2,6 +2,7 @@
 use super::{Done, print, print_json};
 use archive::Study;
 use archive::again::Again;
+use archive::recipe::Mark;
 use clap::{Args, Subcommand};
 use swing::events::Name;
 use underfoot::fail::Fail;
@@ -16,6 +17,8 @@ pub enum EventCommand {
     Set(Set),
     /// Take back an event placed by hand; the swing is measured again
     Clear(Clear),
+    /// Take back the last change of a swing's events; may be said again and again
+    Undo(List),
     /// The events of a swing, where each comes from, and what was changed by hand
     List(List),
 }
@@ -52,7 +55,7 @@ pub struct Clear {
     json: bool,
 }
 
-/// Options of `underfoot event list`.
+/// Options of `underfoot event list` and `undo`.
 #[derive(Args, Debug)]
 pub struct List {
     /// The swing's number in the study
@@ -72,17 +75,12 @@ pub fn run(command: &EventCommand) -> Done {
             moved(&o.study, o.swing, o.place.0.name(), Some((o.place.1, u_s)), o.json)
         }
         EventCommand::Clear(o) => moved(&o.study, o.swing, &o.event, None, o.json),
+        EventCommand::Undo(o) => undo(o),
         EventCommand::List(o) => list(o),
     }
 }
 
-fn moved(
-    study: &InStudy,
-    swing: i64,
-    event: &str,
-    place: Option<(f64, Option<f64>)>,
-    json: bool,
-) -> Done {
+fn moved(study: &InStudy, swing: i64, event: &str, place: Option<(f64, Option<f64>)>, json: bool) -> Done {
     let study = study.open()?;
     let again = study.mark(swing, event, place).map_err(|e| fail(e, &study.root))?;
     tell(&study, &again, json)?;
@@ -92,6 +90,19 @@ fn moved(
 /// What an event changed: every figure that came out otherwise, and how many did not.
 fn tell(study: &Study, again: &Again, json: bool) -> Result<(), Fail> {
     super::again::tell(study, std::slice::from_ref(again), json)
+}
+
+fn undo(options: &List) -> Done {
+    let study = options.study.open()?;
+    match study.undo_mark(options.swing).map_err(|e| fail(e, &study.root))? {
+        Some(again) => tell(&study, &again, options.json)?,
+        None => {
+            return Err(Fail::usage(
+                "no event of this swing has been placed by hand, or all of it is taken back",
+            ));
+        }
+    }
+    Ok(None)
 }
 
 fn list(options: &List) -> Done {
@@ -106,12 +117,28 @@ fn list(options: &List) -> Done {
     table.row(["event", "time", "±", "from", "by"]).row(["", "s", "ms", "", ""]).rule();
     for e in &events {
         let half_ms = COVERAGE * e.u_s * 1e3;
-        table.row([e.event.clone(), plain(e.time_s, 3), plain(half_ms, 1), e.source.clone(), e.method.clone()]);
+        table.row([
+            e.event.clone(),
+            plain(e.time_s, 3),
+            plain(half_ms, 1),
+            e.source.clone(),
+            e.method.clone(),
+        ]);
     }
     print(&table.text())?;
-    for change in study.changes_of_swing(options.swing).map_err(of)?.iter().filter(|c| c.what == "event set") {
-        let text = |t: &Option<String>| t.clone().unwrap_or_default();
-        print(&format!("\n{}  placed by hand: {} before, {} after\n", change.at, text(&change.before), text(&change.after)))?;
+    let changes = study.changes_of_swing(options.swing).map_err(of)?;
+    for change in changes.iter().filter(|c| c.what.starts_with("event set")) {
+        let (before, after) = (in_words(change.before.as_deref()), in_words(change.after.as_deref()));
+        print(&format!("\n{}  {}: {before} before, {after} after\n", change.at, change.what))?;
     }
     Ok(None)
+}
+
+/// Marks as the log keeps them: "impact 2.500 s", "nothing placed by hand".
+fn in_words(marks: Option<&str>) -> String {
+    let marks: Vec<Mark> = serde_json::from_str(marks.unwrap_or("[]")).unwrap_or_default();
+    if marks.is_empty() {
+        return "nothing placed by hand".into();
+    }
+    marks.iter().map(|m| format!("{} {} s", m.event, plain(m.time_s, 3))).collect::<Vec<_>>().join(", ")
 }

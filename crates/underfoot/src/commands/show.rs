@@ -86,7 +86,10 @@ fn head(sheet: &Sheet) -> String {
         }
     };
     let date = sheet.date.as_deref().unwrap_or("no day");
-    line("player", format!("{}, session {} ({date}), swing {} of it", sheet.player, sheet.session, sheet.number));
+    line(
+        "player",
+        format!("{}, session {} ({date}), swing {} of it", sheet.player, sheet.session, sheet.number),
+    );
     line("club", sheet.club.clone());
     line("tags", sheet.tags.join(", "));
     line("note", sheet.note.clone());
