@@ -28,16 +28,16 @@ fn recordings(count: usize, seed: u64) -> Vec<Vec<u8>> {
     let rig = RigSpec { marker_rate_hz: 250.0, ..RigSpec::two_plates(PlateType::Two) };
     let player = PlayerSpec::right(Style::early());
     let swings = simulate::session(&player, count as u32, seed, &rig, &Noise::USUAL).unwrap();
-    let encode = |s: &simulate::Simulated| {
-        formats::c3d::encode(&s.recording, &formats::c3d::Encoding::PLAIN).unwrap()
-    };
+    let encode =
+        |s: &simulate::Simulated| formats::c3d::encode(&s.recording, &formats::c3d::Encoding::PLAIN).unwrap();
     swings.iter().map(encode).collect()
 }
 
 /// Writes a recording in pieces; gives the instant of its last byte.
 fn record(folder: &Path, name: &str, bytes: &[u8], ending: Ending, open: &mut Vec<File>) -> Instant {
     let path = folder.join(format!("{name}.c3d"));
-    let writing = if matches!(ending, Ending::Renamed) { folder.join(format!("{name}.tmp")) } else { path.clone() };
+    let writing =
+        if matches!(ending, Ending::Renamed) { folder.join(format!("{name}.tmp")) } else { path.clone() };
     let mut file = File::create(&writing).unwrap();
     for piece in bytes.chunks(32 * 1024) {
         std::thread::sleep(Duration::from_millis(3));
@@ -104,7 +104,10 @@ fn main() {
         let of = |part: fn(&Took) -> f64| took.iter().map(part).collect::<Vec<f64>>();
         let known = of(|t| t.settling_s + t.reading_s + t.measuring_s + t.storing_s);
         let noticing: Vec<f64> = total.iter().zip(&known).map(|(t, k)| t - k).collect();
-        println!("{count} swings of {} kB, {ending:?}: ms            median     p95    most", files[0].len() / 1000);
+        println!(
+            "{count} swings of {} kB, {ending:?}: ms            median     p95    most",
+            files[0].len() / 1000
+        );
         line("last byte to stored result", &total);
         line("  noticing that it has changed", &noticing);
         line("  letting it settle", &of(|t| t.settling_s));
@@ -127,7 +130,8 @@ fn main() {
         measuring.push(begin.elapsed().as_secs_f64());
         let begin = Instant::now();
         let series = made.series.unwrap_or_default();
-        let places = [format!("derived/00/{}.c3d", wanted.hash), format!("derived/01/{}.parquet", wanted.hash)];
+        let places =
+            [format!("derived/00/{}.c3d", wanted.hash), format!("derived/01/{}.parquet", wanted.hash)];
         keep::put(&study.root, &places[0], &bytes, true).unwrap();
         keep::put(&study.root, &places[1], &series, false).unwrap();
         keep::settle(&study.root, &places).unwrap();

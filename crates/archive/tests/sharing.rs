@@ -140,7 +140,10 @@ fn assert_whole(root: &Path, swings: i64) {
     assert_eq!(one("SELECT count(*) FROM swing"), swings);
     assert_eq!(one("SELECT count(*) FROM change WHERE what = 'swing imported'"), swings);
     // Numbers go from 1 on, each once, in every session.
-    assert_eq!(one("SELECT count(*) FROM (SELECT 1 FROM swing GROUP BY session HAVING max(number) <> count(*))"), 0);
+    assert_eq!(
+        one("SELECT count(*) FROM (SELECT 1 FROM swing GROUP BY session HAVING max(number) <> count(*))"),
+        0
+    );
     let mut ask = db
         .prepare(
             "SELECT w.hash, w.ending, m.series, m.series_hash, m.figures,
@@ -184,11 +187,8 @@ fn importers_a_watcher_an_editor_and_readers_at_once_lose_nothing() {
         write(&folder.path().join(name), &swings(5, seed, true), name);
     }
     let stop = folder.path().join("stop");
-    let others = [
-        start("mark", &root, &stop, 0),
-        start("read", &root, &stop, 0),
-        start("read", &root, &stop, 0),
-    ];
+    let others =
+        [start("mark", &root, &stop, 0), start("read", &root, &stop, 0), start("read", &root, &stop, 0)];
     // Two into one session, one into another.
     let busy = [
         start("import", &root, &folder.path().join("a"), session),

@@ -37,10 +37,11 @@ impl Bay {
     fn at(&self, name: &str) -> PathBuf {
         self.folder.path().join("in").join(name)
     }
-    /// Less patient than usual, so that a test is short.
+    /// Less patient than usual, so that a test is short. After the first look at the whole folder, notices must do.
     fn settings(&self) -> WatchSettings {
-        let ms = Duration::from_millis;
-        WatchSettings { quiet: ms(600), look: ms(200), patience: ms(3_600_000), ..WatchSettings::of(self.session) }
+        let never = Duration::from_secs(3600);
+        let quiet = Duration::from_millis(600);
+        WatchSettings { quiet, look: never, patience: never, ..WatchSettings::of(self.session) }
     }
     fn watch(&self, change: impl FnOnce(&mut WatchSettings)) -> Watching {
         let mut settings = self.settings();
@@ -109,9 +110,8 @@ impl Drop for Watching {
 
 /// Bytes of C3D files, all of one length.
 fn recordings(count: u32, seed: u64) -> Vec<Vec<u8>> {
-    let encode = |s: &simulate::Simulated| {
-        formats::c3d::encode(&s.recording, &formats::c3d::Encoding::PLAIN).unwrap()
-    };
+    let encode =
+        |s: &simulate::Simulated| formats::c3d::encode(&s.recording, &formats::c3d::Encoding::PLAIN).unwrap();
     swings(count, seed, true).iter().map(encode).collect()
 }
 
@@ -120,9 +120,15 @@ fn assert_holds(bay: &Bay, files: &[&[u8]]) {
     let wanted = bay.open().wanted(None).unwrap();
     let original = |w: &archive::wanted::Wanted| std::fs::read(w.path(&bay.root())).unwrap();
     let kept: Vec<Vec<u8>> = wanted.iter().map(original).collect();
-    assert_eq!(kept.iter().map(Vec::len).collect::<Vec<_>>(), files.iter().map(|f| f.len()).collect::<Vec<_>>());
+    assert_eq!(
+        kept.iter().map(Vec::len).collect::<Vec<_>>(),
+        files.iter().map(|f| f.len()).collect::<Vec<_>>()
+    );
     assert!(kept.iter().zip(files).all(|(a, b)| a == b));
 }
+
+/// How often the whole folder is looked at where a test is about that.
+const LOOK: Duration = Duration::from_millis(200);
 
 fn sleep(ms: u64) {
     std::thread::sleep(Duration::from_millis(ms));
@@ -202,7 +208,7 @@ fn a_growing_file_is_never_told_to_have_failed() {
     let bytes = recordings(1, 4).remove(0);
     let watching = bay.watch(|how| {
         how.quiet = Duration::from_millis(150);
-        how.patience = Duration::from_millis(500);
+        (how.patience, how.look) = (Duration::from_millis(500), LOOK);
     });
     let mut open = File::create(bay.at("a.c3d")).unwrap();
     let last = bytes.len() - 4000;
@@ -348,7 +354,7 @@ fn table() -> (Vec<u8>, String) {
 fn a_table_waits_for_its_rig_and_is_taken_in_as_soon_as_the_session_has_it() {
     let bay = Bay::new();
     let (bytes, rig) = table();
-    let watching = bay.watch(|_| ());
+    let watching = bay.watch(|how| how.look = LOOK);
     std::fs::write(bay.at("a.csv"), &bytes).unwrap();
     let (why, needs_rig) = watching.failed("a.csv");
     assert!(needs_rig, "{why}");
@@ -403,7 +409,7 @@ fn a_table_that_grows_is_waited_for_and_one_that_grows_on_is_told_to_continue() 
 fn folders_inside_are_watched_where_asked_for_and_a_study_never() {
     let bay = Bay::new();
     let files = recordings(3, 12);
-    let watching = bay.watch(|how| how.recursive = true);
+    let watching = bay.watch(|how| (how.recursive, how.look) = (true, LOOK));
     for (k, bytes) in files.iter().enumerate() {
         let inside = bay.at(&format!("day {k}/P01"));
         std::fs::create_dir_all(&inside).unwrap();
@@ -419,7 +425,10 @@ fn folders_inside_are_watched_where_asked_for_and_a_study_never() {
     watching.end();
 
     let watching = Watching::begin(&bay.open(), &bay.at(""), bay.settings());
-    assert!(matches!(watching.next(), Event::Watching { waiting: 0, .. }), "folders inside are not asked for");
+    assert!(
+        matches!(watching.next(), Event::Watching { waiting: 0, .. }),
+        "folders inside are not asked for"
+    );
     watching.end();
     let inside = bay.root().join("originals");
     let error = watch(&bay.open(), &inside, &bay.settings(), |_| (), &AtomicBool::new(false)).unwrap_err();
@@ -430,7 +439,7 @@ fn folders_inside_are_watched_where_asked_for_and_a_study_never() {
 fn a_folder_that_goes_away_is_told_and_found_again() {
     let bay = Bay::new();
     let files = recordings(2, 13);
-    let watching = bay.watch(|_| ());
+    let watching = bay.watch(|how| how.look = LOOK);
     let elsewhere = bay.folder.path().join("elsewhere");
     std::fs::rename(bay.at(""), &elsewhere).unwrap();
     assert!(matches!(watching.next(), Event::Away { .. }));
@@ -438,7 +447,6 @@ fn a_folder_that_goes_away_is_told_and_found_again() {
     std::fs::rename(&elsewhere, bay.at("")).unwrap();
     assert!(matches!(watching.next(), Event::Back));
     watching.kept("a.c3d");
-    // Notices come again: looking alone would take much longer than this.
     sleep(300);
     std::fs::write(bay.at("b.c3d"), &files[1]).unwrap();
     watching.kept("b.c3d");
@@ -449,7 +457,7 @@ fn a_folder_that_goes_away_is_told_and_found_again() {
 fn looking_finds_everything_where_no_notices_come() {
     let bay = Bay::new();
     let files = recordings(2, 14);
-    let watching = bay.watch(|how| how.listen = false);
+    let watching = bay.watch(|how| (how.listen, how.look) = (false, LOOK));
     let half = files[0].len() / 2;
     std::fs::write(bay.at("a.c3d"), &files[0][..half]).unwrap();
     sleep(400);
@@ -468,7 +476,7 @@ fn once_takes_in_what_is_there_and_ends() {
     std::fs::write(bay.at("a.c3d"), &files[0]).unwrap();
     std::fs::write(bay.at("b.c3d"), &files[1]).unwrap();
     std::fs::write(bay.at("cut.c3d"), &files[2][..3000]).unwrap();
-    let how = WatchSettings { once: true, ..bay.settings() };
+    let how = WatchSettings { once: true, look: LOOK, ..bay.settings() };
     let mut told = Vec::new();
     let stop = AtomicBool::new(false);
     let summary = watch(&bay.open(), &bay.at(""), &how, |e| told.push(e), &stop).unwrap();
@@ -519,7 +527,8 @@ impl Program {
     fn start(bay: &Bay, change: impl FnOnce(&mut std::process::Command)) -> Self {
         let out = bay.folder.path().join("events");
         let _ = std::fs::remove_file(&out);
-        let text = format!("{}\n{}\n{}\n{}", bay.root().display(), bay.at("").display(), bay.session, out.display());
+        let text =
+            format!("{}\n{}\n{}\n{}", bay.root().display(), bay.at("").display(), bay.session, out.display());
         // Where it can be run by whoever the test asks for.
         let copy = bay.folder.path().join("program");
         std::fs::copy(std::env::current_exe().unwrap(), &copy).unwrap();
@@ -582,7 +591,8 @@ fn a_file_that_may_not_be_read_is_told_once_and_taken_in_when_it_may() {
     std::fs::rename(bay.at("a.tmp"), bay.at("a.c3d")).unwrap();
     let told = program.event(&["\"waiting\"", "a.c3d"]);
     assert!(told.contains("ermission denied"), "{told}");
-    sleep(1500);
+    // The next try of its own would come almost three seconds later.
+    sleep(3500);
     let granted = Instant::now();
     allow(&bay.at("a.c3d"), 0o644);
     program.event(&["\"kept\"", "a.c3d"]);
@@ -603,7 +613,7 @@ fn killed_at_any_instant_it_loses_nothing() {
         sleep(ms);
         program.child.kill().unwrap();
     }
-    let how = WatchSettings { once: true, ..bay.settings() };
+    let how = WatchSettings { once: true, look: LOOK, ..bay.settings() };
     watch(&bay.open(), &bay.at(""), &how, |_| (), &AtomicBool::new(false)).unwrap();
     let all: Vec<&[u8]> = files.iter().map(Vec::as_slice).collect();
     assert_holds(&bay, &all);

@@ -36,7 +36,11 @@ fn once_has_a_line_a_swing_with_the_figures_that_measure_gives() {
     bring(folder.path(), 2);
     let done = underfoot(folder.path(), &[&WATCH[..], &["--once", "--club", "driver"]].concat());
     ends(&done, 0);
-    assert!(err(&done).contains("in for P01, session 1") && err(&done).contains("made now"), "{}", err(&done));
+    assert!(
+        err(&done).contains("in for P01, session 1") && err(&done).contains("made now"),
+        "{}",
+        err(&done)
+    );
     assert!(err(&done).contains("2 taken in, 0 there before"), "{}", err(&done));
     let measured = underfoot(folder.path(), &["measure", "in", "--target", "+x", "--hand", "right"]);
     ends(&measured, 0);

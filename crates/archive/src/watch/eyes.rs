@@ -79,6 +79,8 @@ fn sign(kind: &EventKind) -> Option<Sign> {
         EventKind::Modify(ModifyKind::Name(_)) => Some(Sign::Moved),
         EventKind::Modify(ModifyKind::Metadata(_)) => Some(Sign::Permitted),
         EventKind::Remove(_) => Some(Sign::Found),
-        EventKind::Create(_) | EventKind::Modify(_) | EventKind::Any | EventKind::Other => Some(Sign::Written),
+        EventKind::Create(_) | EventKind::Modify(_) | EventKind::Any | EventKind::Other => {
+            Some(Sign::Written)
+        }
     }
 }

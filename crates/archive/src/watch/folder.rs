@@ -91,10 +91,22 @@ mod tests {
     #[test]
     fn names_under_which_nobody_keeps_a_recording() {
         let names = |candidate: bool| {
-            ["a.c3d", "B.C3D", "a b.csv", "a.txt", ".a.c3d", "~a.c3d", "#a.csv", "a.c3d.tmp", "a.part", "a", "a.truth.csv"]
-                .into_iter()
-                .filter(move |n| is_candidate(Path::new(n)) == candidate)
-                .collect::<Vec<_>>()
+            [
+                "a.c3d",
+                "B.C3D",
+                "a b.csv",
+                "a.txt",
+                ".a.c3d",
+                "~a.c3d",
+                "#a.csv",
+                "a.c3d.tmp",
+                "a.part",
+                "a",
+                "a.truth.csv",
+            ]
+            .into_iter()
+            .filter(move |n| is_candidate(Path::new(n)) == candidate)
+            .collect::<Vec<_>>()
         };
         assert_eq!(names(true), ["a.c3d", "B.C3D", "a b.csv", "a.txt"]);
         assert_eq!(names(false).len(), 7);

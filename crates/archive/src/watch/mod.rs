@@ -192,7 +192,10 @@ pub fn watch(
     }
     let folder = folder::whole_path(folder)?;
     if Study::around(&folder).is_some() {
-        let why = format!("{} lies inside a study; watch the folder that recordings are written to", folder.display());
+        let why = format!(
+            "{} lies inside a study; watch the folder that recordings are written to",
+            folder.display()
+        );
         return Err(StudyError::Refused(why));
     }
     let mut work = work::Work::begin(study, folder, settings, on)?;

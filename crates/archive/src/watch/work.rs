@@ -53,7 +53,12 @@ enum Reading {
 
 impl<'a, F: FnMut(Event)> Work<'a, F> {
     /// Before the first look.
-    pub fn begin(study: &'a Study, folder: PathBuf, how: &'a WatchSettings, on: F) -> Result<Self, StudyError> {
+    pub fn begin(
+        study: &'a Study,
+        folder: PathBuf,
+        how: &'a WatchSettings,
+        on: F,
+    ) -> Result<Self, StudyError> {
         let desk = Desk::of(study, how.session)?;
         let memory = Memory::of(study, &folder)?;
         let mut work = Self {
@@ -303,10 +308,15 @@ impl<'a, F: FnMut(Event)> Work<'a, F> {
     fn continues(&self, path: &Path, bytes: &[u8]) -> Result<Option<i64>, StudyError> {
         let Some(swing) = self.memory.swing(path) else { return Ok(None) };
         let ask = "SELECT bytes, hash FROM swing WHERE id = ?1";
-        let before: Option<(i64, String)> =
-            self.study.db.prepare_cached(ask)?.query_row([swing], |r| Ok((r.get(0)?, r.get(1)?))).optional()?;
+        let before: Option<(i64, String)> = self
+            .study
+            .db
+            .prepare_cached(ask)?
+            .query_row([swing], |r| Ok((r.get(0)?, r.get(1)?)))
+            .optional()?;
         let Some((length, hash)) = before else { return Ok(None) };
-        let head = usize::try_from(length).ok().and_then(|n| bytes.get(..n)).filter(|h| h.len() < bytes.len());
+        let head =
+            usize::try_from(length).ok().and_then(|n| bytes.get(..n)).filter(|h| h.len() < bytes.len());
         Ok(head.is_some_and(|head| keep::hash(head) == hash).then_some(swing))
     }
 
@@ -356,14 +366,21 @@ impl<'a, F: FnMut(Event)> Work<'a, F> {
         Ok(())
     }
 
-    fn tell(&mut self, path: &Path, outcome: Told, continues: Option<i64>, took: Took) -> Result<(), StudyError> {
+    fn tell(
+        &mut self,
+        path: &Path,
+        outcome: Told,
+        continues: Option<i64>,
+        took: Took,
+    ) -> Result<(), StudyError> {
         let file = told(path);
         let event = match outcome {
             Told::Kept { swing, session, feet, failed, stops, doubts } => {
                 self.summary.kept += 1;
                 self.summary.stops += usize::from(stops > 0);
                 let ask = "SELECT number FROM swing WHERE id = ?1";
-                let number = self.study.db.prepare_cached(ask)?.query_row([swing], |r| r.get(0)).optional()?;
+                let number =
+                    self.study.db.prepare_cached(ask)?.query_row([swing], |r| r.get(0)).optional()?;
                 let number = number.unwrap_or(0);
                 Event::Kept { file, swing, session, number, feet, failed, stops, doubts, continues, took }
             }

@@ -58,7 +58,8 @@ pub fn run(options: &Watch) -> Done {
     let of = |e| fail(e, &study.root);
     let (session, made) = session(&study, options)?;
     let player = study.player(session.player).map_err(of)?;
-    let since = if options.all || options.once { None } else { study.session_made(session.id).map_err(of)? };
+    let since =
+        if options.all || options.once { None } else { study.session_made(session.id).map_err(of)? };
     let settings = WatchSettings {
         club: options.club.trim().to_string(),
         recursive: options.recursive,
@@ -80,7 +81,8 @@ pub fn run(options: &Watch) -> Done {
             stop.store(true, Ordering::Relaxed);
         }
     };
-    let summary = watch(&study, &options.folder, &settings, on, &stop).map_err(|e| told(e, options, &study))?;
+    let summary =
+        watch(&study, &options.folder, &settings, on, &stop).map_err(|e| told(e, options, &study))?;
     match failed {
         // Nobody listens any more, which ends it well.
         Some(Stop::Closed) | None => {}
@@ -144,8 +146,12 @@ struct Teller<'a> {
 }
 
 /// What stands in a swing's line, with decimals and the unit of its heading.
-const KEY: [(&str, usize, &str); 4] =
-    [("up.net.most", 1, "%BW"), ("target.net.most", 1, "%BW"), ("turn.net-cop.most", 1, "N·m"), ("tempo", 2, "")];
+const KEY: [(&str, usize, &str); 4] = [
+    ("up.net.most", 1, "%BW"),
+    ("target.net.most", 1, "%BW"),
+    ("turn.net-cop.most", 1, "N·m"),
+    ("tempo", 2, ""),
+];
 
 const HEAD: [&str; 8] = ["no.", "recording", "", "up %BW", "drive %BW", "turn N·m", "tempo", "findings"];
 
@@ -192,8 +198,12 @@ impl<'a> Teller<'a> {
             Event::Waiting { file, why } => eprintln!("{}: waiting: {why}", self.name(file)),
             Event::Failed { file, why, needs_rig } => {
                 let fix = match needs_rig {
-                    true => "give the session a rig (`underfoot session edit`); the file is then looked at again",
-                    false => "it is looked at again when it changes; see what is in it with `underfoot inspect`",
+                    true => {
+                        "give the session a rig (`underfoot session edit`); the file is then looked at again"
+                    }
+                    false => {
+                        "it is looked at again when it changes; see what is in it with `underfoot inspect`"
+                    }
                 };
                 eprintln!("{}", Fail::input(why).at(self.name(file)).fix(fix));
             }
@@ -235,16 +245,7 @@ impl<'a> Teller<'a> {
         let found: Vec<String> = found.map(|(severity, n)| format!("{} {n}", shape(severity))).collect();
         let accounts = if feet == Some(2) { "both feet" } else { "net only" };
         let tempo = tempo.trim_start_matches('+').to_string();
-        Ok(columns(&[
-            number.to_string(),
-            name,
-            accounts.into(),
-            up,
-            drive,
-            turn,
-            tempo,
-            found.join(" "),
-        ]))
+        Ok(columns(&[number.to_string(), name, accounts.into(), up, drive, turn, tempo, found.join(" ")]))
     }
 }
 
