@@ -111,6 +111,13 @@ impl StudyError {
     pub fn unknown(kind: &'static str, name: impl Into<String>) -> Self {
         Self::Unknown { kind, name: name.into(), near: String::new() }
     }
+    /// The same; a busy study knows how long was waited.
+    pub(crate) fn after(self, wait: std::time::Duration) -> Self {
+        match self {
+            Self::Busy { .. } => Self::Busy { waited_s: wait.as_secs() },
+            other => other,
+        }
+    }
 }
 
 /// "outcomes.csv, line 3, column "Carry"".
@@ -122,6 +129,9 @@ fn place(file: &str, line: Option<u64>, column: Option<&str>) -> String {
 
 /// How long a program waits for another one that writes, s.
 pub const WAIT_S: u64 = 10;
+
+/// The same, as a span.
+pub const WAIT: std::time::Duration = std::time::Duration::from_secs(WAIT_S);
 
 impl From<rusqlite::Error> for StudyError {
     fn from(error: rusqlite::Error) -> Self {

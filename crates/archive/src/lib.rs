@@ -41,6 +41,7 @@ pub mod units;
 pub mod tag;
 pub mod values;
 pub mod wanted;
+pub mod watch;
 
 pub use error::StudyError;
 pub use people::{Identity, Player};

@@ -1,5 +1,5 @@
 //! A study's folder: made, opened, locked.
-use crate::error::{StudyError, WAIT_S};
+use crate::error::{StudyError, WAIT, WAIT_S};
 use crate::{keep, schema};
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
 use serde::{Deserialize, Serialize};
@@ -65,6 +65,8 @@ pub struct Study {
     read_only: bool,
     /// Let go of after the catalogue, which stands before it.
     _held: Option<File>,
+    /// How long a change waits for another program's.
+    wait: Duration,
 }
 
 /// A look at the catalogue as of one instant.
@@ -84,7 +86,7 @@ impl std::ops::Deref for Look<'_> {
 impl Study {
     /// A handle on a catalogue that is being made beside the study's own.
     pub(crate) fn beside(root: &Path, settings: StudySettings, db: Connection) -> Self {
-        Self { root: root.to_path_buf(), settings, db, read_only: false, _held: None }
+        Self { root: root.to_path_buf(), settings, db, read_only: false, wait: WAIT, _held: None }
     }
 
     /// Makes a study in a folder that is not there yet, or empty.
@@ -97,22 +99,32 @@ impl Study {
             std::fs::create_dir_all(&folder).map_err(StudyError::io("make", &folder))?;
         }
         let held = hold(root, false)?;
-        let mut db = connect(&root.join(CATALOGUE), false)?;
+        let wait = WAIT;
+        let mut db = connect(&root.join(CATALOGUE), false, wait)?;
         schema::migrate(&mut db)?;
         let rows = "SELECT (SELECT count(*) FROM player) + (SELECT count(*) FROM rig) + (SELECT count(*) FROM change)";
         if db.query_row(rows, [], |r| r.get::<_, i64>(0))? > 0 {
             return Err(StudyError::Occupied(root.to_path_buf()));
         }
+        let (root_kept, settings) = (root.to_path_buf(), settings.clone());
+        let study = Self { root: root_kept, settings, db, read_only: false, wait, _held: held };
+        // Written now, so that looking never writes.
+        study.usual_basis()?;
         // Last, since it is what makes the folder a study.
-        let text = toml::to_string(settings).map_err(|e| StudyError::Bug(e.to_string()))?;
+        let text = toml::to_string(&study.settings).map_err(|e| StudyError::Bug(e.to_string()))?;
         keep::put(root, SETTINGS, format!("{HEAD}{text}").as_bytes(), false)?;
         keep::settle(root, &[SETTINGS.to_string()])?;
-        Ok(Self { root: root.to_path_buf(), settings: settings.clone(), db, read_only: false, _held: held })
+        Ok(study)
     }
 
     /// Opens a study, taking it to this program's version, and finishes what a crash has left half done. One in a
     /// folder that cannot be written is opened for reading.
     pub fn open(root: &Path) -> Result<Self, StudyError> {
+        Self::open_waiting(root, WAIT)
+    }
+
+    /// The same, with how long a change waits for another program that is writing.
+    pub fn open_waiting(root: &Path, wait: Duration) -> Result<Self, StudyError> {
         let settings = read_settings(root)?;
         let catalogue = root.join(CATALOGUE);
         if !catalogue.is_file() {
@@ -121,7 +133,7 @@ impl Study {
         }
         if !may_write(root) {
             let held = hold(root, true)?;
-            let db = connect(&catalogue, true)?;
+            let db = connect(&catalogue, true, wait)?;
             let found = schema::version(&db)?;
             if found != schema::VERSION {
                 return Err(match found > schema::VERSION {
@@ -129,18 +141,18 @@ impl Study {
                     false => StudyError::ReadOnly(root.to_path_buf()),
                 });
             }
-            return Ok(Self { root: root.to_path_buf(), settings, db, read_only: true, _held: held });
+            return Ok(Self { root: root.to_path_buf(), settings, db, read_only: true, wait, _held: held });
         }
         let held = hold(root, false)?;
         // Nobody mends it while it is held: what lies there unfinished was given up.
         for name in unfinished_names() {
             keep::remove(root, &name)?;
         }
-        let mut db = connect(&catalogue, false)?;
+        let mut db = connect(&catalogue, false, wait)?;
         if schema::migrate(&mut db)? == 0 {
             return Err(StudyError::Damaged(format!("{CATALOGUE} is empty")));
         }
-        let study = Self { root: root.to_path_buf(), settings, db, read_only: false, _held: held };
+        let study = Self { root: root.to_path_buf(), settings, db, read_only: false, wait, _held: held };
         // What cannot be finished now (a full disk, a damaged page, a busy study) is left for the next time.
         let _ = study.finish(false);
         Ok(study)
@@ -153,10 +165,11 @@ impl Study {
 
     /// A second handle, for another thread.
     pub fn again(&self) -> Result<Self, StudyError> {
-        let held = hold(&self.root, self.read_only)?;
-        let db = connect(&self.root.join(CATALOGUE), self.read_only)?;
+        let (read_only, wait) = (self.read_only, self.wait);
+        let held = hold(&self.root, read_only)?;
+        let db = connect(&self.root.join(CATALOGUE), read_only, wait)?;
         let (root, settings) = (self.root.clone(), self.settings.clone());
-        Ok(Self { root, settings, db, read_only: self.read_only, _held: held })
+        Ok(Self { root, settings, db, read_only, wait, _held: held })
     }
 
     /// True where nothing can be changed.
@@ -169,7 +182,8 @@ impl Study {
         if self.read_only {
             return Err(StudyError::ReadOnly(self.root.clone()));
         }
-        Ok(Transaction::new_unchecked(&self.db, TransactionBehavior::Immediate)?)
+        let begun = Transaction::new_unchecked(&self.db, TransactionBehavior::Immediate);
+        begun.map_err(|e| StudyError::from(e).after(self.wait))
     }
 
     /// One look: everything read while it is held is of one instant. Within another look or a change, it is part of that.
@@ -213,8 +227,8 @@ impl Study {
         if self.removals()?.is_empty() {
             return Ok(());
         }
-        // While another program places files, one of these may be on its way back. Asked again once nobody does: until
-        // then one may have come back.
+        // While another program places files, one of these may be on its way back. So the list that counts is the one
+        // that is read when nobody does.
         let Some(_alone) = self.sweeping()? else { return Ok(()) };
         let places = self.removals()?;
         let mut gone = Vec::with_capacity(places.len());
@@ -318,7 +332,7 @@ fn may_write(root: &Path) -> bool {
 }
 
 /// Opens a catalogue with everything the study relies on switched on.
-pub(crate) fn connect(path: &Path, read_only: bool) -> Result<Connection, StudyError> {
+pub(crate) fn connect(path: &Path, read_only: bool, wait: Duration) -> Result<Connection, StudyError> {
     let db = if read_only {
         // A log beside the catalogue cannot be read without writing; without one, the file is all there is.
         let log = path.with_file_name(format!("{CATALOGUE}-wal"));
@@ -341,7 +355,7 @@ pub(crate) fn connect(path: &Path, read_only: bool) -> Result<Connection, StudyE
         )?
     } else {
         let db = Connection::open(path)?;
-        db.busy_timeout(Duration::from_secs(WAIT_S))?;
+        db.busy_timeout(wait)?;
         // WAL: readers and a writer side by side. FULL: what is committed survives the power failing.
         db.pragma_update(None, "journal_mode", "wal")?;
         db.pragma_update(None, "synchronous", "full")?;
@@ -349,7 +363,7 @@ pub(crate) fn connect(path: &Path, read_only: bool) -> Result<Connection, StudyE
         db.pragma_update(None, "secure_delete", "on")?;
         db
     };
-    db.busy_timeout(Duration::from_secs(WAIT_S))?;
+    db.busy_timeout(wait)?;
     db.pragma_update(None, "foreign_keys", "on")?;
     db.pragma_update(None, "cache_size", -64 * 1024)?;
     db.pragma_update(None, "temp_store", "memory")?;

@@ -136,6 +136,17 @@ or a day that nobody knows is reported, never invented. The same bytes twice are
 
 Exit codes: 0 all taken in · 1 a stop in some recording · 3 a recording was not taken in")]
     Import(Box<commands::import::Import>),
+    /// A lesson: every recording that comes into a folder is in the study and measured as soon as it is whole
+    #[command(after_help = "\
+Examples:
+  underfoot watch captures --player P01 --rig bay --study practice
+  underfoot watch captures --session 12 --club driver --study practice
+  underfoot watch captures --session 12 --once --json --study practice
+
+Half-written and locked files are waited for, renamed and replaced ones are found; what came while nobody watched
+is taken in at the next start. Files that are older than the session are left unless you say --all.
+Exit codes: 0 done · 1 with --once, a stop in some swing · 3 with --once, a file could not be taken in")]
+    Watch(Box<commands::watch::Watch>),
     /// What the ball and the club did, from another instrument's table: clubhead speed, carry, spin…
     #[command(after_help = "\
 Examples:
@@ -259,6 +270,7 @@ fn run(command: &Command) -> Done {
         Command::Player(command) => commands::player::run(command),
         Command::Session(command) => commands::session::run(command),
         Command::Import(options) => commands::import::run(options),
+        Command::Watch(options) => commands::watch::run(options),
         Command::Outcomes(options) => commands::outcomes::run(options),
         Command::List(options) => commands::list::run(options),
         Command::Show(options) => commands::show::run(options),

@@ -27,6 +27,7 @@ pub mod simulate;
 pub mod study;
 pub mod tag;
 pub mod values;
+pub mod watch;
 
 use crate::asked::How;
 use mechanics::Finding;
