@@ -294,7 +294,12 @@ fn hold(root: &Path, read_only: bool) -> Result<Option<File>, StudyError> {
             Ok(file) => file,
             Err(_) => return Ok(None),
         },
-        false => File::options().create(true).truncate(false).write(true).open(&path).map_err(StudyError::io("open", &path))?,
+        false => File::options()
+            .create(true)
+            .truncate(false)
+            .write(true)
+            .open(&path)
+            .map_err(StudyError::io("open", &path))?,
     };
     let begin = std::time::Instant::now();
     loop {

@@ -1,8 +1,8 @@
 //! Which columns of a table are outcomes, in which units. A unit is stated, never guessed.
 use super::Given;
 use super::names::{self, Known};
-use crate::error::StudyError;
 use crate::delimited::{Row, Sheet, is_nothing, word};
+use crate::error::StudyError;
 use crate::units::{self, Dimension, Unit};
 use formats::rigfile::nearest;
 

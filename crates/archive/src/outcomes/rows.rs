@@ -1,10 +1,10 @@
 //! A table of outcomes as rows: which swing each says it is of, and its figures.
 use super::Given;
 use super::columns::{Columns, Said, find};
+use crate::delimited::{Row, Sheet, is_nothing};
 use crate::error::StudyError;
 use crate::place::clock;
 use crate::select::{Selection, from};
-use crate::delimited::{Row, Sheet, is_nothing};
 use crate::study::Study;
 use serde::Serialize;
 

@@ -1,9 +1,9 @@
 //! A manifest: a table with a row a file, which says where each belongs.
 use super::{Misplaced, Stated, clock};
+use crate::delimited::{Sheet, is_nothing, word};
 use crate::error::StudyError;
 use crate::outcomes::columns::{Columns, Said, find};
 use crate::outcomes::rows::integer;
-use crate::delimited::{Sheet, is_nothing, word};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 

@@ -48,6 +48,14 @@ Examples:
   underfoot player name P01 \"A. N. Invented\" --contact \"reception\"
   underfoot player name P01 --remove")]
     Name(Name),
+    /// Forget a player: recordings, everything made of them, every row and word; asks first
+    #[command(after_help = "\
+Examples:
+  underfoot player delete P01
+  underfoot player delete P01 --yes P01
+
+Copies elsewhere (backups, exports, the files you imported from) are not touched.")]
+    Delete(super::player_delete::Delete),
 }
 
 /// What may be known of a player.
@@ -196,6 +204,7 @@ pub fn run(command: &PlayerCommand) -> Done {
         PlayerCommand::Edit(options) => edit(options),
         PlayerCommand::Due(options) => due(options),
         PlayerCommand::Name(options) => name(options),
+        PlayerCommand::Delete(options) => super::player_delete::run(options),
     }
 }
 
