@@ -151,7 +151,9 @@ impl Study {
                 if !change.prepare_cached("SELECT 1 FROM swing WHERE hash = ?1")?.exists([hash])? {
                     let series = series_of(&ready)?.map(|(name, _)| keep::derived(&name));
                     for place in std::iter::once(placed).chain(series) {
-                        change.prepare_cached("INSERT OR IGNORE INTO removal VALUES (?1)")?.execute([place])?;
+                        change
+                            .prepare_cached("INSERT OR IGNORE INTO removal VALUES (?1)")?
+                            .execute([place])?;
                     }
                 }
                 let why = "its session was deleted meanwhile".to_string();

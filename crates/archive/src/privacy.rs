@@ -90,8 +90,7 @@ fn theirs(db: &Connection, player: i64) -> Result<Theirs, StudyError> {
     )?;
     let place = |r: &rusqlite::Row<'_>| Ok(keep::derived(&r.get::<_, String>(0)?));
     let series = ask.query_map([player], place)?.collect::<Result<_, _>>()?;
-    let bytes =
-        db.query_row(&format!("SELECT coalesce(sum(w.bytes), 0) {of}"), [player], |r| r.get(0))?;
+    let bytes = db.query_row(&format!("SELECT coalesce(sum(w.bytes), 0) {of}"), [player], |r| r.get(0))?;
     Ok(Theirs { sessions, swings, originals, series, bytes })
 }
 
@@ -212,7 +211,8 @@ impl Study {
     pub(crate) fn leftovers(&self) -> Result<Vec<String>, StudyError> {
         let mut ask = self.db.prepare("SELECT DISTINCT series FROM measurement WHERE series IS NOT NULL")?;
         let place = |r: &rusqlite::Row<'_>| Ok(keep::derived(&r.get::<_, String>(0)?));
-        let spoken: std::collections::BTreeSet<String> = ask.query_map([], place)?.collect::<Result<_, _>>()?;
+        let spoken: std::collections::BTreeSet<String> =
+            ask.query_map([], place)?.collect::<Result<_, _>>()?;
         let mut found = unfinished(&keep::top(&self.root)?);
         found.extend(unfinished(&keep::all(&self.root, keep::ORIGINALS)?));
         found.extend(keep::all(&self.root, keep::DERIVED)?.into_iter().filter(|p| !spoken.contains(p)));
@@ -226,7 +226,8 @@ impl Study {
             let (hash, ending): (String, String) = (r.get(0)?, r.get(1)?);
             Ok(keep::original(&hash, &ending))
         };
-        let mut spoken: std::collections::BTreeSet<String> = ask.query_map([], place)?.collect::<Result<_, _>>()?;
+        let mut spoken: std::collections::BTreeSet<String> =
+            ask.query_map([], place)?.collect::<Result<_, _>>()?;
         spoken.extend(self.removals()?);
         let all = keep::all(&self.root, keep::ORIGINALS)?;
         let not_whole = unfinished(&all);
@@ -256,8 +257,7 @@ fn take_away(change: &Connection, player: i64) -> Result<(), StudyError> {
     let mut ask = change.prepare("SELECT m.id, b.id FROM metric m, basis b ORDER BY m.id, b.id")?;
     let stretches: Vec<(i64, i64)> =
         ask.query_map([], |r| Ok((r.get(0)?, r.get(1)?)))?.collect::<Result<_, _>>()?;
-    let mut figure =
-        change.prepare("DELETE FROM figure WHERE metric = ?1 AND basis = ?2 AND swing = ?3")?;
+    let mut figure = change.prepare("DELETE FROM figure WHERE metric = ?1 AND basis = ?2 AND swing = ?3")?;
     for (metric, basis) in stretches {
         for swing in &theirs.swings {
             figure.execute(params![metric, basis, swing])?;

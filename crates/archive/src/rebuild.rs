@@ -121,7 +121,9 @@ impl Study {
             tell(Progress { doing: "swings", done, of: due.len() });
             match &again.failed {
                 // A recording that cannot be measured has a measurement that says so; one that cannot be read has none.
-                Some(why) if again.changed.is_empty() && again.same == 0 => out.failed.push((again.swing, why.clone())),
+                Some(why) if again.changed.is_empty() && again.same == 0 => {
+                    out.failed.push((again.swing, why.clone()))
+                }
                 _ => out.measured += 1,
             }
             if usual {
@@ -144,7 +146,10 @@ impl Study {
             ask.query_map([], |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?)))?.collect::<Result<_, _>>()?;
         for (id, hash, text) in all {
             if keep::hash(text.as_bytes()) != hash {
-                change.execute("UPDATE recipe SET hash = ?2 WHERE id = ?1", params![id, format!("altered {id}")])?;
+                change.execute(
+                    "UPDATE recipe SET hash = ?2 WHERE id = ?1",
+                    params![id, format!("altered {id}")],
+                )?;
             }
         }
         drop(ask);
@@ -171,7 +176,8 @@ fn mend(
     let path = root.join(&name);
     let mut db = connect(&path, false)?;
     schema::migrate_to(&mut db, version)?;
-    let tables: BTreeSet<String> = damaged.iter().map(|d| d.table.clone()).filter(|t| !t.is_empty()).collect();
+    let tables: BTreeSet<String> =
+        damaged.iter().map(|d| d.table.clone()).filter(|t| !t.is_empty()).collect();
     let derived = !DERIVED.iter().any(|t| tables.contains(*t)) && !tables.contains("swing");
     let (lost, others) = copy(&db, root, &old, &tables, derived)?;
     schema::migrate(&mut db)?;

@@ -13,13 +13,17 @@ pub(crate) fn recall(
     damaged: &BTreeSet<String>,
     lost: &mut Vec<Lost>,
 ) -> Result<(), StudyError> {
-    for (table, columns) in [("session", &["target", "mass_kg", "club_marker", "rig"][..]), ("player", &["hand"])] {
+    for (table, columns) in
+        [("session", &["target", "mass_kg", "club_marker", "rig"][..]), ("player", &["hand"])]
+    {
         let Some(lost) = lost.iter_mut().find(|l| l.table == table) else { continue };
         let mut all = true;
         for key in &lost.partly {
             let Ok(id) = key.parse::<i64>() else { continue };
             let of = if table == "session" { "s.id" } else { "s.player" };
-            let ask = format!("SELECT w.id FROM swing w JOIN session s ON s.id = w.session WHERE {of} = ?1 ORDER BY w.id");
+            let ask = format!(
+                "SELECT w.id FROM swing w JOIN session s ON s.id = w.session WHERE {of} = ?1 ORDER BY w.id"
+            );
             match recipes(old, &numbers(db, &ask, &[id])?).next() {
                 Some((_, recipe)) if table == "session" => session(db, id, &recipe)?,
                 Some((_, recipe)) => {

@@ -130,7 +130,10 @@ pub(crate) fn salvage(
         if let [Value::Text(name), Value::Integer(seq)] = counter.as_slice() {
             let known = "UPDATE main.sqlite_sequence SET seq = max(seq, ?2) WHERE name = ?1";
             if db.execute(known, params![name, seq])? == 0 {
-                db.execute("INSERT INTO main.sqlite_sequence (name, seq) VALUES (?1, ?2)", params![name, seq])?;
+                db.execute(
+                    "INSERT INTO main.sqlite_sequence (name, seq) VALUES (?1, ?2)",
+                    params![name, seq],
+                )?;
             }
         }
     }
@@ -180,7 +183,11 @@ fn reach(old: &Connection, db: &Connection, root: &Path, table: &Table) -> Resul
             let most = to.map(|t| t - 1).or(indexed.most).or_else(|| sequence(old, name)).unwrap_or(from - 1);
             (from..=most.min(from + MOST)).collect()
         } else if table.lead() == "swing" {
-            until(db, "SELECT id FROM main.swing ORDER BY id", &[], 1).0.iter().filter_map(|r| number(r.first())).collect()
+            until(db, "SELECT id FROM main.swing ORDER BY id", &[], 1)
+                .0
+                .iter()
+                .filter_map(|r| number(r.first()))
+                .collect()
         } else {
             Vec::new()
         };
@@ -246,7 +253,9 @@ fn number(value: Option<&Value>) -> Option<i64> {
 
 fn by_number(keys: impl Iterator<Item = String>) -> Vec<String> {
     let mut keys: Vec<String> = keys.collect();
-    keys.sort_by_key(|k| (k.split(' ').next().and_then(|n| n.parse::<i64>().ok()).unwrap_or(i64::MAX), k.clone()));
+    keys.sort_by_key(|k| {
+        (k.split(' ').next().and_then(|n| n.parse::<i64>().ok()).unwrap_or(i64::MAX), k.clone())
+    });
     keys
 }
 
@@ -270,7 +279,8 @@ struct Indexed {
 impl Indexed {
     fn of(old: &Connection, table: &Table) -> Result<Self, StudyError> {
         let mut out = Self::default();
-        let ask = format!("SELECT name FROM pragma_index_list('{}', 'main') WHERE origin <> 'pk'", table.name);
+        let ask =
+            format!("SELECT name FROM pragma_index_list('{}', 'main') WHERE origin <> 'pk'", table.name);
         let names: Vec<String> = old.prepare(&ask)?.query_map([], |r| r.get(0))?.collect::<Result<_, _>>()?;
         for index in names {
             let ask = format!("SELECT cid FROM pragma_index_info('{index}', 'main')");
@@ -307,7 +317,8 @@ impl Indexed {
     }
 
     fn take(&mut self, table: &Table, known: BTreeMap<usize, Value>) {
-        let all: Vec<Value> = (0..table.columns.len()).map(|k| known.get(&k).cloned().unwrap_or(Value::Null)).collect();
+        let all: Vec<Value> =
+            (0..table.columns.len()).map(|k| known.get(&k).cloned().unwrap_or(Value::Null)).collect();
         if table.numbered {
             self.most = self.most.max(number(table.key.first().and_then(|k| all.get(*k))));
         }
@@ -321,7 +332,11 @@ impl Indexed {
 }
 
 /// A row from what is known of it, with the columns that are lost; `None` where that makes no row.
-fn put_together(table: &Table, known: &BTreeMap<usize, Value>, root: &Path) -> Option<(Vec<Value>, Vec<String>)> {
+fn put_together(
+    table: &Table,
+    known: &BTreeMap<usize, Value>,
+    root: &Path,
+) -> Option<(Vec<Value>, Vec<String>)> {
     let text = |column: &str| {
         let place = table.columns.iter().position(|c| c.name == column)?;
         match known.get(&place) {
@@ -347,7 +362,11 @@ fn put_together(table: &Table, known: &BTreeMap<usize, Value>, root: &Path) -> O
                 lost.pop();
                 Value::Integer(bytes)
             }
-            ("swing", "name") => Value::Text(if ending.is_empty() { "recording".into() } else { format!("recording.{ending}") }),
+            ("swing", "name") => Value::Text(if ending.is_empty() {
+                "recording".into()
+            } else {
+                format!("recording.{ending}")
+            }),
             ("player", "alias") => Value::Text(text("alias_key")?),
             ("rig", "name") => Value::Text(text("name_key")?),
             (_, at) if at.ends_with("_at") && !column.may_be_null => Value::Text(String::new()),
@@ -385,7 +404,8 @@ fn join(db: &Connection, lost: &mut Vec<Lost>) -> Result<(), StudyError> {
             params![id, alias, NOTE],
         )
     };
-    let orphans = numbers("SELECT DISTINCT session FROM swing WHERE session NOT IN (SELECT id FROM session)")?;
+    let orphans =
+        numbers("SELECT DISTINCT session FROM swing WHERE session NOT IN (SELECT id FROM session)")?;
     if !orphans.is_empty() {
         player(None, "recovered")?;
         let of = db.last_insert_rowid();
@@ -427,7 +447,13 @@ fn join(db: &Connection, lost: &mut Vec<Lost>) -> Result<(), StudyError> {
 fn lost_of<'a>(lost: &'a mut Vec<Lost>, table: &str) -> &'a mut Lost {
     let at = lost.iter().position(|l| l.table == table).unwrap_or_else(|| {
         let table = table.to_string();
-        lost.push(Lost { table, partly: Vec::new(), columns: Vec::new(), rows: Vec::new(), unreadable: Vec::new() });
+        lost.push(Lost {
+            table,
+            partly: Vec::new(),
+            columns: Vec::new(),
+            rows: Vec::new(),
+            unreadable: Vec::new(),
+        });
         lost.len() - 1
     });
     &mut lost[at]

@@ -63,6 +63,8 @@ pub struct Study {
     /// Its catalogue.
     pub(crate) db: Connection,
     read_only: bool,
+    /// True where that is since the disk is full.
+    full: bool,
     /// Let go of after the catalogue, which stands before it.
     _held: Option<File>,
 }
@@ -84,7 +86,7 @@ impl std::ops::Deref for Look<'_> {
 impl Study {
     /// A handle on a catalogue that is being made beside the study's own.
     pub(crate) fn beside(root: &Path, settings: StudySettings, db: Connection) -> Self {
-        Self { root: root.to_path_buf(), settings, db, read_only: false, _held: None }
+        Self { root: root.to_path_buf(), settings, db, read_only: false, full: false, _held: None }
     }
 
     /// Makes a study in a folder that is not there yet, or empty.
@@ -107,7 +109,14 @@ impl Study {
         let text = toml::to_string(settings).map_err(|e| StudyError::Bug(e.to_string()))?;
         keep::put(root, SETTINGS, format!("{HEAD}{text}").as_bytes(), false)?;
         keep::settle(root, &[SETTINGS.to_string()])?;
-        Ok(Self { root: root.to_path_buf(), settings: settings.clone(), db, read_only: false, _held: held })
+        Ok(Self {
+            root: root.to_path_buf(),
+            settings: settings.clone(),
+            db,
+            read_only: false,
+            full: false,
+            _held: held,
+        })
     }
 
     /// Opens a study, taking it to this program's version, and finishes what a crash has left half done. One in a
@@ -120,30 +129,42 @@ impl Study {
             return Err(StudyError::io("find", &catalogue)(gone));
         }
         if !may_write(root) {
-            let held = hold(root, true)?;
-            let db = connect(&catalogue, true)?;
-            let found = schema::version(&db)?;
-            if found != schema::VERSION {
-                return Err(match found > schema::VERSION {
-                    true => StudyError::Newer { found, known: schema::VERSION },
-                    false => StudyError::ReadOnly(root.to_path_buf()),
-                });
-            }
-            return Ok(Self { root: root.to_path_buf(), settings, db, read_only: true, _held: held });
+            return Self::open_to_read(root, settings, false);
         }
         let held = hold(root, false)?;
         // Nobody mends it while it is held: what lies there unfinished was given up.
         for name in unfinished_names() {
             keep::remove(root, &name)?;
         }
-        let mut db = connect(&catalogue, false)?;
-        if schema::migrate(&mut db)? == 0 {
-            return Err(StudyError::Damaged(format!("{CATALOGUE} is empty")));
-        }
-        let study = Self { root: root.to_path_buf(), settings, db, read_only: false, _held: held };
+        let opened = connect(&catalogue, false).and_then(|mut db| match schema::migrate(&mut db)? {
+            0 => Err(StudyError::Damaged(format!("{CATALOGUE} is empty"))),
+            _ => Ok(db),
+        });
+        let db = match opened {
+            // Not even room for the index of the log.
+            Err(StudyError::Full) => return Self::open_to_read(root, settings, true),
+            opened => opened?,
+        };
+        let study =
+            Self { root: root.to_path_buf(), settings, db, read_only: false, full: false, _held: held };
         // What cannot be finished now (a full disk, a damaged page, a busy study) is left for the next time.
         let _ = study.finish(false);
         Ok(study)
+    }
+
+    /// Opens a study of which nothing can be changed. `full`: since there is no room on the disk.
+    fn open_to_read(root: &Path, settings: StudySettings, full: bool) -> Result<Self, StudyError> {
+        let held = hold(root, true)?;
+        let db = connect(&root.join(CATALOGUE), true)?;
+        let found = schema::version(&db)?;
+        match found.cmp(&schema::VERSION) {
+            std::cmp::Ordering::Greater => Err(StudyError::Newer { found, known: schema::VERSION }),
+            std::cmp::Ordering::Less if full => Err(StudyError::Full),
+            std::cmp::Ordering::Less => Err(StudyError::ReadOnly(root.to_path_buf())),
+            std::cmp::Ordering::Equal => {
+                Ok(Self { root: root.to_path_buf(), settings, db, read_only: true, full, _held: held })
+            }
+        }
     }
 
     /// The study a folder lies in: itself, or the nearest above it.
@@ -156,7 +177,7 @@ impl Study {
         let held = hold(&self.root, self.read_only)?;
         let db = connect(&self.root.join(CATALOGUE), self.read_only)?;
         let (root, settings) = (self.root.clone(), self.settings.clone());
-        Ok(Self { root, settings, db, read_only: self.read_only, _held: held })
+        Ok(Self { root, settings, db, read_only: self.read_only, full: self.full, _held: held })
     }
 
     /// True where nothing can be changed.
@@ -166,8 +187,10 @@ impl Study {
 
     /// One change: everything in it happens, or nothing. Waits for another writer, then says that it is busy.
     pub(crate) fn write(&self) -> Result<Transaction<'_>, StudyError> {
-        if self.read_only {
-            return Err(StudyError::ReadOnly(self.root.clone()));
+        match (self.read_only, self.full) {
+            (true, true) => return Err(StudyError::Full),
+            (true, false) => return Err(StudyError::ReadOnly(self.root.clone())),
+            (false, _) => {}
         }
         Ok(Transaction::new_unchecked(&self.db, TransactionBehavior::Immediate)?)
     }
@@ -280,7 +303,12 @@ fn hold(root: &Path, read_only: bool) -> Result<Option<File>, StudyError> {
             Ok(file) => file,
             Err(_) => return Ok(None),
         },
-        false => File::options().create(true).truncate(false).write(true).open(&path).map_err(StudyError::io("open", &path))?,
+        false => File::options()
+            .create(true)
+            .truncate(false)
+            .write(true)
+            .open(&path)
+            .map_err(StudyError::io("open", &path))?,
     };
     let begin = std::time::Instant::now();
     loop {

@@ -80,7 +80,14 @@ impl Verdict {
         self.faults.is_empty()
     }
 
-    fn fault(&mut self, part: Part, what: impl Into<String>, place: impl Into<String>, remedy: &str, heals: bool) {
+    fn fault(
+        &mut self,
+        part: Part,
+        what: impl Into<String>,
+        place: impl Into<String>,
+        remedy: &str,
+        heals: bool,
+    ) {
         let (what, place, remedy) = (what.into(), place.into(), remedy.to_string());
         self.faults.push(Fault { part, what, place, remedy, heals });
     }
@@ -107,10 +114,12 @@ pub struct Progress {
 }
 
 /// Tables of what can be made again from the recordings.
-pub(crate) const DERIVED: [&str; 7] = ["measurement", "event", "finding", "figure", "phrase", "metric", "recipe"];
+pub(crate) const DERIVED: [&str; 7] =
+    ["measurement", "event", "finding", "figure", "phrase", "metric", "recipe"];
 
 const REBUILD: &str = "run `underfoot study rebuild`";
-const SALVAGE: &str = "run `underfoot study rebuild`: it saves every row that can still be read, and says which were lost";
+const SALVAGE: &str =
+    "run `underfoot study rebuild`: it saves every row that can still be read, and says which were lost";
 const COPY: &str = "put the recording back from a copy: `underfoot import` of the same file does it";
 
 /// Looks at a study that may be too damaged to be opened.
@@ -131,7 +140,13 @@ pub fn verify(root: &Path, tell: &(dyn Fn(Progress) + Sync)) -> Result<Verdict, 
             verdict.fault(Part::Settings, why, SETTINGS, "mend the line", false);
         }
         Err(StudyError::Damaged(why)) => {
-            verdict.fault(Part::Page, format!("the catalogue cannot be opened: {why}"), CATALOGUE, SALVAGE, false);
+            verdict.fault(
+                Part::Page,
+                format!("the catalogue cannot be opened: {why}"),
+                CATALOGUE,
+                SALVAGE,
+                false,
+            );
         }
         Err(other) => return Err(other),
     }
@@ -139,7 +154,11 @@ pub fn verify(root: &Path, tell: &(dyn Fn(Progress) + Sync)) -> Result<Verdict, 
 }
 
 /// Rows as far as they can be read; whether that was all.
-fn rows<T>(db: &Connection, ask: &str, mut row: impl FnMut(&Row<'_>) -> rusqlite::Result<T>) -> (Vec<T>, bool) {
+fn rows<T>(
+    db: &Connection,
+    ask: &str,
+    mut row: impl FnMut(&Row<'_>) -> rusqlite::Result<T>,
+) -> (Vec<T>, bool) {
     let mut found = Vec::new();
     let mut read = || -> rusqlite::Result<()> {
         let mut ask = db.prepare(ask)?;
@@ -221,7 +240,8 @@ impl Study {
         verdict.originals = known.len();
         for (k, what) in known.iter().zip(looked) {
             // A swing that was deleted meanwhile misses nothing.
-            let Some(what) = what.filter(|_| self.still("SELECT 1 FROM swing WHERE hash = ?1", &k.hash)) else {
+            let Some(what) = what.filter(|_| self.still("SELECT 1 FROM swing WHERE hash = ?1", &k.hash))
+            else {
                 continue;
             };
             let of = format!("the recording of swing {} {what}", k.swing);
@@ -242,7 +262,13 @@ impl Study {
         for (f, what) in files.iter().zip(looked) {
             let ask = "SELECT 1 FROM measurement WHERE series_hash = ?1";
             let Some(what) = what.filter(|_| self.still(ask, &f.hash)) else { continue };
-            verdict.fault(Part::Series, format!("the series of swing {} {what}", f.swing), f.place.as_str(), REBUILD, true);
+            verdict.fault(
+                Part::Series,
+                format!("the series of swing {} {what}", f.swing),
+                f.place.as_str(),
+                REBUILD,
+                true,
+            );
         }
     }
 
@@ -267,7 +293,11 @@ impl Study {
             verdict.note("damaged catalogues", &damaged, remedy);
         }
         if let Ok(due) = self.removals() {
-            verdict.note("files that are yet to be removed", &due, "done when the study is next opened alone");
+            verdict.note(
+                "files that are yet to be removed",
+                &due,
+                "done when the study is next opened alone",
+            );
         }
         let named = |wanted: Vec<crate::wanted::Wanted>| -> Vec<String> {
             wanted.iter().map(|w| format!("swing {}", w.swing)).collect()
@@ -279,7 +309,8 @@ impl Study {
             verdict.note("measurements that are out of date", &named(stale), remedy);
         }
         if let Ok(count @ 1..) = self.made_otherwise() {
-            let places = vec![String::from("made by other methods"); usize::try_from(count).unwrap_or_default()];
+            let places =
+                vec![String::from("made by other methods"); usize::try_from(count).unwrap_or_default()];
             let remedy = "`underfoot study rebuild` makes them alike";
             verdict.note("measurements made by other methods than this program's", &places, remedy);
             if let Some(note) = verdict.notes.last_mut() {
@@ -362,7 +393,8 @@ pub(crate) fn damages(db: &Connection) -> Result<Vec<Damage>, StudyError> {
 }
 
 fn integrity(db: &Connection, table: Option<&str>) -> Result<Vec<String>, StudyError> {
-    let check = table.map_or("PRAGMA integrity_check(20)".to_string(), |t| format!("PRAGMA integrity_check({t})"));
+    let check =
+        table.map_or("PRAGMA integrity_check(20)".to_string(), |t| format!("PRAGMA integrity_check({t})"));
     let ask = || -> rusqlite::Result<Vec<String>> {
         db.prepare(&check)?.query_map([], |r| r.get::<_, String>(0))?.collect()
     };
@@ -376,7 +408,8 @@ fn integrity(db: &Connection, table: Option<&str>) -> Result<Vec<String>, StudyE
 
 /// Tables of a catalogue in the order in which the schema makes them.
 pub(crate) fn tables(db: &Connection) -> Result<Vec<String>, StudyError> {
-    let ask = "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%' ORDER BY rowid";
+    let ask =
+        "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%' ORDER BY rowid";
     Ok(db.prepare(ask)?.query_map([], |r| r.get(0))?.collect::<Result<_, _>>()?)
 }
 
@@ -389,7 +422,13 @@ fn references(db: &Connection, verdict: &mut Verdict) {
     for ((table, parent), n) in count {
         let heals = DERIVED.contains(&table.as_str());
         let what = format!("{n} rows of {table} speak of rows of {parent} that are not there");
-        verdict.fault(Part::Rows, what, format!("{CATALOGUE}, table {table}"), if heals { REBUILD } else { SALVAGE }, heals);
+        verdict.fault(
+            Part::Rows,
+            what,
+            format!("{CATALOGUE}, table {table}"),
+            if heals { REBUILD } else { SALVAGE },
+            heals,
+        );
     }
 }
 
@@ -464,7 +503,10 @@ fn words(db: &Connection, verdict: &mut Verdict) {
     let row = |r: &Row<'_>| Ok((r.get::<_, i64>(0)?, r.get::<_, String>(1)?, r.get::<_, String>(2)?));
     let altered = |ask: &str| -> Vec<i64> {
         let all = rows(db, ask, row).0;
-        all.into_iter().filter(|(_, text, hash)| keep::hash(text.as_bytes()) != *hash).map(|(id, ..)| id).collect()
+        all.into_iter()
+            .filter(|(_, text, hash)| keep::hash(text.as_bytes()) != *hash)
+            .map(|(id, ..)| id)
+            .collect()
     };
     for id in altered("SELECT id, text, hash FROM rig_version") {
         let remedy = "give the rig file again: `underfoot rig add NAME FILE --corrects`";
@@ -473,6 +515,12 @@ fn words(db: &Connection, verdict: &mut Verdict) {
     }
     for id in altered("SELECT id, text, hash FROM recipe") {
         let place = format!("{CATALOGUE}, table recipe, row {id}");
-        verdict.fault(Part::Measurement, "what a measurement was made with is not what it was", place, REBUILD, true);
+        verdict.fault(
+            Part::Measurement,
+            "what a measurement was made with is not what it was",
+            place,
+            REBUILD,
+            true,
+        );
     }
 }

@@ -33,7 +33,8 @@ fn victim() {
     match what.as_str() {
         "import" => {
             let study = Study::open(&root).unwrap();
-            let incoming: Vec<Incoming> = listed(&folder.join("more")).iter().map(|f| Incoming::new(f, 1)).collect();
+            let incoming: Vec<Incoming> =
+                listed(&folder.join("more")).iter().map(|f| Incoming::new(f, 1)).collect();
             study.import(&incoming, |_, _| {}, || true).unwrap();
         }
         "mark" => {
@@ -173,7 +174,8 @@ fn kill_imports(count: usize, recordings: u32) -> Tally {
     drop(small_study(base.path(), 1));
     common::write(&base.path().join("more"), &light(recordings, 5, true), "more");
     let there = originals(&base.path().join("study"));
-    let swings = |root: &Path| raw(root).query_row("SELECT count(*) FROM swing", [], |r| r.get::<_, i64>(0)).unwrap();
+    let swings =
+        |root: &Path| raw(root).query_row("SELECT count(*) FROM swing", [], |r| r.get::<_, i64>(0)).unwrap();
     let mut expected = None;
     kill("import", base.path(), count, 1, &mut |folder| {
         let root = folder.join("study");
@@ -185,7 +187,10 @@ fn kill_imports(count: usize, recordings: u32) -> Tally {
         assert!(there.iter().all(|p| now.contains(p)), "a recording is lost");
         // The same again takes in what is missing, nothing twice.
         let told = common::import(&study, &listed(&folder.join("more")), 1);
-        assert_eq!(told.iter().filter(|t| matches!(t, archive::import::Told::There { .. })).count() as i64, came);
+        assert_eq!(
+            told.iter().filter(|t| matches!(t, archive::import::Told::There { .. })).count() as i64,
+            came
+        );
         assert_eq!(swings(&root), 2 + i64::from(recordings));
         let now = measured(&raw(&root));
         same(&now, expected.get_or_insert_with(|| now.clone()));
@@ -198,7 +203,9 @@ fn kill_imports(count: usize, recordings: u32) -> Tally {
 fn kill_marks(count: usize) -> Tally {
     let base = tempfile::tempdir().unwrap();
     drop(small_study(base.path(), 1));
-    let state = |root: &Path| measured(&raw(root)) + &faults::dump(&raw(root), "SELECT * FROM mark ORDER BY swing, event");
+    let state = |root: &Path| {
+        measured(&raw(root)) + &faults::dump(&raw(root), "SELECT * FROM mark ORDER BY swing, event")
+    };
     let reference = tempfile::tempdir().unwrap();
     faults::copy(base.path(), reference.path());
     let root = reference.path().join("study");
@@ -263,7 +270,8 @@ fn kill_deletions(count: usize) -> Tally {
     drop(small_study(base.path(), 2));
     let root = base.path().join("study");
     let before = (measured(&raw(&root)), entered(&raw(&root)), originals(&root));
-    let hash: String = raw(&root).query_row("SELECT hash FROM swing WHERE session = 2", [], |r| r.get(0)).unwrap();
+    let hash: String =
+        raw(&root).query_row("SELECT hash FROM swing WHERE session = 2", [], |r| r.get(0)).unwrap();
     kill("delete", base.path(), count, 4, &mut |folder| {
         let root = folder.join("study");
         let ask = "SELECT count(*) FROM player WHERE alias = 'Zebedee-77'";

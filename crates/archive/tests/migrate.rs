@@ -24,7 +24,8 @@ fn every_version_comes_up_to_this_one() {
         let old = raw(&root);
         STEPS.iter().take(from).for_each(|step| old.execute_batch(step).unwrap());
         old.pragma_update(None, "user_version", from as i64).unwrap();
-        old.execute("INSERT INTO player (id, alias, alias_key, added_at) VALUES (7, 'P07', 'p07', '')", []).unwrap();
+        old.execute("INSERT INTO player (id, alias, alias_key, added_at) VALUES (7, 'P07', 'p07', '')", [])
+            .unwrap();
         drop(old);
         let study = Study::open(&root).unwrap();
         assert_eq!(study.player_called("P07").unwrap().id, 7);

@@ -84,7 +84,10 @@ fn no_byte_remembers_a_deleted_player() {
         assert_eq!(holding(&root, word), Vec::<String>::new(), "{word} is back");
     }
     let last = study.changes_since(0, 1000).unwrap().into_iter().last().unwrap();
-    assert_eq!((last.what.as_str(), last.player, last.before, last.after), ("player deleted", None, None, None));
+    assert_eq!(
+        (last.what.as_str(), last.player, last.before, last.after),
+        ("player deleted", None, None, None)
+    );
     let verdict = verify(&root);
     assert!(verdict.clean() && verdict.notes.is_empty() && verdict.swings == 2, "{verdict:#?}");
     let watched = faults::dump(&raw(&root), "SELECT path FROM watched");
@@ -170,7 +173,10 @@ fn a_recording_on_its_way_to_a_deleted_player_does_not_come_in() {
         true
     };
     other.import(&incoming, |_, t| told.push(t), delete).unwrap();
-    assert!(matches!(&told[0], archive::import::Told::Refused { why, .. } if why.contains("deleted")), "{told:?}");
+    assert!(
+        matches!(&told[0], archive::import::Told::Refused { why, .. } if why.contains("deleted")),
+        "{told:?}"
+    );
     drop((study, other));
     drop(Study::open(&root).unwrap());
     for word in WORDS {

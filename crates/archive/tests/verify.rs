@@ -171,13 +171,16 @@ fn a_damaged_page_of_swings_is_named_and_its_rows_come_from_what_else_knows_them
     let before = raw(&root);
     let (figures, tags) = (measured(&before), faults::dump(&before, "SELECT * FROM tag"));
     let known = "SELECT id, session, number, hash, ending, bytes, club FROM swing ORDER BY id";
-    let (swings, names) = (faults::dump(&before, known), faults::dump(&before, "SELECT id, name FROM swing ORDER BY id"));
+    let (swings, names) =
+        (faults::dump(&before, known), faults::dump(&before, "SELECT id, name FROM swing ORDER BY id"));
     drop(before);
     let pages = leaves(&root, "swing");
     assert!(pages.len() > 2, "{pages:?}");
     spoil(&root, pages[1]);
     let verdict = verify(&root);
-    assert!(verdict.faults.iter().any(|f| f.part == Part::Page && f.place.ends_with("table swing") && !f.heals));
+    assert!(
+        verdict.faults.iter().any(|f| f.part == Part::Page && f.place.ends_with("table swing") && !f.heals)
+    );
     let study = Study::open(&root).unwrap();
     assert_eq!(study.players().unwrap().len(), 2, "the rest works");
     drop(study);
@@ -187,7 +190,8 @@ fn a_damaged_page_of_swings_is_named_and_its_rows_come_from_what_else_knows_them
     assert_eq!(lost.table, "swing");
     assert!(lost.rows.is_empty() && lost.unreadable.is_empty() && !lost.partly.is_empty(), "{lost:#?}");
     // Exactly those are named whose name is gone.
-    let kept: Vec<String> = faults::dump(&after, "SELECT id, name FROM swing ORDER BY id").lines().map(str::to_string).collect();
+    let kept: Vec<String> =
+        faults::dump(&after, "SELECT id, name FROM swing ORDER BY id").lines().map(str::to_string).collect();
     let differ: Vec<String> = names
         .lines()
         .zip(&kept)
@@ -199,7 +203,13 @@ fn a_damaged_page_of_swings_is_named_and_its_rows_come_from_what_else_knows_them
     assert_eq!(faults::dump(&after, "SELECT * FROM tag"), tags);
     // Series carry the recording's name; every figure is what it was.
     let but_series = |all: &str| -> String {
-        let cut = |l: &str| if l.matches('|').count() == 19 { l.rsplitn(3, '|').nth(2).unwrap().to_string() } else { l.into() };
+        let cut = |l: &str| {
+            if l.matches('|').count() == 19 {
+                l.rsplitn(3, '|').nth(2).unwrap().to_string()
+            } else {
+                l.into()
+            }
+        };
         all.lines().map(|l| cut(l) + "\n").collect()
     };
     same(&but_series(&measured(&after)), &but_series(&figures));
@@ -254,7 +264,17 @@ fn what_was_entered_comes_back_from_what_was_measured_with_it() {
         match table {
             "session" => assert_eq!(told, [("session", vec!["added_at", "note", "place"], 0, 0)]),
             "player" => {
-                let columns = ["added_at", "alias", "born", "consent_on", "consent_to", "handicap", "keep_until", "note", "sex"];
+                let columns = [
+                    "added_at",
+                    "alias",
+                    "born",
+                    "consent_on",
+                    "consent_to",
+                    "handicap",
+                    "keep_until",
+                    "note",
+                    "sex",
+                ];
                 assert_eq!(told, [("player", columns.to_vec(), 0, 0)]);
             }
             "outcome" => assert_eq!(told, [("outcome", vec![], 1, 0)]),

@@ -12,7 +12,8 @@ fn study(folder: &Path) {
     let done = underfoot(folder, &["simulate", "-o", "in", "--swings", "2", "--seed", "3", "--rate", "250"]);
     ends(&done, 0);
     let study = Study::create(&folder.join("study"), &StudySettings::named("invented")).unwrap();
-    let player = study.add_player(&Player { hand: Some("right".into()), ..Player::called("P01") }, None).unwrap();
+    let player =
+        study.add_player(&Player { hand: Some("right".into()), ..Player::called("P01") }, None).unwrap();
     let session = study.add_session(&Session { target: Some("+x".into()), ..Session::of(player) }).unwrap();
     let files = ["alder-01.c3d", "alder-02.c3d"].map(|f| Incoming::new(&folder.join("in").join(f), session));
     study.import(&files, |_, _| {}, || true).unwrap();
@@ -55,7 +56,9 @@ fn a_whole_study_and_one_that_is_not() {
     spoil_figures(folder.path());
     let done = care(&["verify"]);
     ends(&done, 3);
-    for word in ["fault: the table figure is damaged", "where: catalogue.sqlite, table figure", "study rebuild"] {
+    for word in
+        ["fault: the table figure is damaged", "where: catalogue.sqlite, table figure", "study rebuild"]
+    {
         assert!(out(&done).contains(word), "{word} is missing from:\n{}", out(&done));
     }
     let done = care(&["verify", "--json"]);
@@ -63,7 +66,11 @@ fn a_whole_study_and_one_that_is_not() {
     assert_eq!(json(&done)["faults"][0]["heals"], true);
     let done = care(&["rebuild"]);
     ends(&done, 0);
-    for word in ["whole again (damaged: figure)", "catalogue.damaged-1.sqlite", "nothing that a person entered is lost"] {
+    for word in [
+        "whole again (damaged: figure)",
+        "catalogue.damaged-1.sqlite",
+        "nothing that a person entered is lost",
+    ] {
         assert!(out(&done).contains(word), "{word} is missing from:\n{}", out(&done));
     }
     ends(&care(&["verify"]), 0);

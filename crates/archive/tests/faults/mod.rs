@@ -174,7 +174,8 @@ pub fn leaves(root: &Path, name: &str) -> Vec<u64> {
     let db = raw(root);
     db.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(())).unwrap();
     let page = |r: &rusqlite::Row<'_>| Ok(r.get::<_, i64>(0)? as u64);
-    let mut ask = db.prepare("SELECT pageno FROM dbstat WHERE name = ?1 AND pagetype = 'leaf' ORDER BY path").unwrap();
+    let mut ask =
+        db.prepare("SELECT pageno FROM dbstat WHERE name = ?1 AND pagetype = 'leaf' ORDER BY path").unwrap();
     ask.query_map([name], page).unwrap().collect::<Result<_, _>>().unwrap()
 }
 
@@ -197,6 +198,7 @@ pub fn empty(root: &Path) -> Study {
 
 /// Tables of a catalogue, in the order in which they were made.
 pub fn tables(db: &Connection) -> Vec<String> {
-    let ask = "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%' ORDER BY rowid";
+    let ask =
+        "SELECT name FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%' ORDER BY rowid";
     db.prepare(ask).unwrap().query_map([], |r| r.get(0)).unwrap().collect::<Result<_, _>>().unwrap()
 }

@@ -35,7 +35,8 @@ pub fn run(options: &Rebuild) -> Done {
     if options.json {
         let swings = study.info().map_err(|e| fail(e, &folder))?.swings;
         let mut all = as_json(&done.again, usize::try_from(swings).unwrap_or_default());
-        let value = |v: Result<serde_json::Value, serde_json::Error>| v.map_err(|e| Fail::input(e.to_string()));
+        let value =
+            |v: Result<serde_json::Value, serde_json::Error>| v.map_err(|e| Fail::input(e.to_string()));
         all["unreadable"] = value(serde_json::to_value(&done.failed))?;
         all["mended"] = value(serde_json::to_value(&done.mended))?;
         print_json(&all)?;
@@ -80,14 +81,17 @@ fn mending(mended: &Mended) -> String {
 
 fn losses(lost: &Lost) -> String {
     let list = |keys: &[String]| {
-        let more = if keys.len() > SHOWN { format!(" and {} more", keys.len() - SHOWN) } else { String::new() };
+        let more =
+            if keys.len() > SHOWN { format!(" and {} more", keys.len() - SHOWN) } else { String::new() };
         format!("{}{more}", keys.iter().take(SHOWN).cloned().collect::<Vec<_>>().join(", "))
     };
     let mut out = String::new();
     let table = &lost.table;
     if !lost.partly.is_empty() {
         let (rows, columns) = (list(&lost.partly), lost.columns.join(", "));
-        out.push_str(&format!("{table}: put together from what else knew of them: {rows}; lost of these: {columns}\n"));
+        out.push_str(&format!(
+            "{table}: put together from what else knew of them: {rows}; lost of these: {columns}\n"
+        ));
     }
     if !lost.rows.is_empty() {
         out.push_str(&format!("{table}: lost: {}\n", list(&lost.rows)));

@@ -29,7 +29,8 @@ pub fn run(options: &Vacuum) -> Done {
         return Ok((!swept.left.nothing()).then_some(Exit::Findings));
     }
     let list = |files: &[String]| {
-        let more = if files.len() > SHOWN { format!(" and {} more", files.len() - SHOWN) } else { String::new() };
+        let more =
+            if files.len() > SHOWN { format!(" and {} more", files.len() - SHOWN) } else { String::new() };
         format!("{}{more}", files.iter().take(SHOWN).cloned().collect::<Vec<_>>().join(", "))
     };
     let megabytes = |bytes: u64| format!("{:.1} MB", bytes as f64 / 1e6);
@@ -38,13 +39,21 @@ pub fn run(options: &Vacuum) -> Done {
         0 => "nothing was left lying\n".to_string(),
         n => format!("removed {n}: {}\n", list(&swept.removed)),
     };
-    out.push_str(&format!("catalogue: {} before, {} after\n", megabytes(swept.before), megabytes(swept.after)));
+    out.push_str(&format!(
+        "catalogue: {} before, {} after\n",
+        megabytes(swept.before),
+        megabytes(swept.after)
+    ));
     if !swept.kept.is_empty() {
         let (n, names) = (swept.kept.len(), list(&swept.kept));
-        out.push_str(&format!("kept, since they may be all there is of something: {n}: {names}\n--strays removes them\n"));
+        out.push_str(&format!(
+            "kept, since they may be all there is of something: {n}: {names}\n--strays removes them\n"
+        ));
     }
     if let Some(why) = &swept.left.pages {
-        out.push_str(&format!("pages are yet to be written anew: {why}; done when the study is next opened alone\n"));
+        out.push_str(&format!(
+            "pages are yet to be written anew: {why}; done when the study is next opened alone\n"
+        ));
     }
     if swept.left.files > 0 {
         out.push_str(&format!("{} files are yet to be removed\n", swept.left.files));

@@ -50,7 +50,9 @@ fn text(verdict: &Verdict) -> String {
     let heals = verdict.faults.iter().filter(|f| f.heals).count();
     if !verdict.clean() {
         let all = verdict.faults.len();
-        out.push_str(&format!("\n{all} faults; `underfoot study rebuild` heals {heals} of them completely\n"));
+        out.push_str(&format!(
+            "\n{all} faults; `underfoot study rebuild` heals {heals} of them completely\n"
+        ));
     }
     for note in &verdict.notes {
         out.push_str(&format!("\nnote:  {}: {}\n", note.what, note.count));
