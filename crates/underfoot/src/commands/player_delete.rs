@@ -52,8 +52,10 @@ pub fn run(options: &Delete) -> Done {
     if let Some(why) = &left.pages {
         eprintln!("the catalogue could not be written anew yet: {why}");
     }
-    eprintln!("do:    end the other programs that use the study, then `underfoot study vacuum`; or it is done when the\n       \
-               study is next opened alone");
+    eprintln!(
+        "do:    end the other programs that use the study, then `underfoot study vacuum`; or it is done when the\n       \
+               study is next opened alone"
+    );
     Ok(Some(Exit::Findings))
 }
 
@@ -72,7 +74,10 @@ fn words(going: &Going) -> String {
         if going.named { ", a name and a contact" } else { "" }
     );
     if !going.damaged.is_empty() {
-        out.push_str(&format!("Damaged catalogues that a rebuild has kept go too: {}.\n", going.damaged.join(", ")));
+        out.push_str(&format!(
+            "Damaged catalogues that a rebuild has kept go too: {}.\n",
+            going.damaged.join(", ")
+        ));
     }
     if !going.strays.is_empty() {
         out.push_str(&format!(
