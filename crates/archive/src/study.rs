@@ -63,6 +63,8 @@ pub struct Study {
     /// Its catalogue.
     pub(crate) db: Connection,
     read_only: bool,
+    /// True where that is since the disk is full.
+    full: bool,
     /// Let go of after the catalogue, which stands before it.
     _held: Option<File>,
     /// How long a change waits for another program's.
@@ -84,9 +86,13 @@ impl std::ops::Deref for Look<'_> {
 }
 
 impl Study {
+    fn with(root: &Path, settings: StudySettings, db: Connection, wait: Duration, held: Option<File>) -> Self {
+        Self { root: root.to_path_buf(), settings, db, read_only: false, full: false, wait, _held: held }
+    }
+
     /// A handle on a catalogue that is being made beside the study's own.
     pub(crate) fn beside(root: &Path, settings: StudySettings, db: Connection) -> Self {
-        Self { root: root.to_path_buf(), settings, db, read_only: false, wait: WAIT, _held: None }
+        Self::with(root, settings, db, WAIT, None)
     }
 
     /// Makes a study in a folder that is not there yet, or empty.
@@ -106,8 +112,7 @@ impl Study {
         if db.query_row(rows, [], |r| r.get::<_, i64>(0))? > 0 {
             return Err(StudyError::Occupied(root.to_path_buf()));
         }
-        let (root_kept, settings) = (root.to_path_buf(), settings.clone());
-        let study = Self { root: root_kept, settings, db, read_only: false, wait, _held: held };
+        let study = Self::with(root, settings.clone(), db, wait, held);
         // Written now, so that looking never writes.
         study.usual_basis()?;
         // Last, since it is what makes the folder a study.
@@ -132,30 +137,41 @@ impl Study {
             return Err(StudyError::io("find", &catalogue)(gone));
         }
         if !may_write(root) {
-            let held = hold(root, true)?;
-            let db = connect(&catalogue, true, wait)?;
-            let found = schema::version(&db)?;
-            if found != schema::VERSION {
-                return Err(match found > schema::VERSION {
-                    true => StudyError::Newer { found, known: schema::VERSION },
-                    false => StudyError::ReadOnly(root.to_path_buf()),
-                });
-            }
-            return Ok(Self { root: root.to_path_buf(), settings, db, read_only: true, wait, _held: held });
+            return Self::open_to_read(root, settings, false);
         }
         let held = hold(root, false)?;
         // Nobody mends it while it is held: what lies there unfinished was given up.
         for name in unfinished_names() {
             keep::remove(root, &name)?;
         }
-        let mut db = connect(&catalogue, false, wait)?;
-        if schema::migrate(&mut db)? == 0 {
-            return Err(StudyError::Damaged(format!("{CATALOGUE} is empty")));
-        }
-        let study = Self { root: root.to_path_buf(), settings, db, read_only: false, wait, _held: held };
+        let opened = connect(&catalogue, false, wait).and_then(|mut db| match schema::migrate(&mut db)? {
+            0 => Err(StudyError::Damaged(format!("{CATALOGUE} is empty"))),
+            _ => Ok(db),
+        });
+        let db = match opened {
+            // Not even room for the index of the log.
+            Err(StudyError::Full) => return Self::open_to_read(root, settings, true),
+            opened => opened?,
+        };
+        let study = Self::with(root, settings, db, wait, held);
         // What cannot be finished now (a full disk, a damaged page, a busy study) is left for the next time.
         let _ = study.finish(false);
         Ok(study)
+    }
+
+    /// Opens a study of which nothing can be changed. `full`: since there is no room on the disk.
+    fn open_to_read(root: &Path, settings: StudySettings, full: bool) -> Result<Self, StudyError> {
+        let held = hold(root, true)?;
+        let db = connect(&root.join(CATALOGUE), true, WAIT)?;
+        let found = schema::version(&db)?;
+        match found.cmp(&schema::VERSION) {
+            std::cmp::Ordering::Greater => Err(StudyError::Newer { found, known: schema::VERSION }),
+            std::cmp::Ordering::Less if full => Err(StudyError::Full),
+            std::cmp::Ordering::Less => Err(StudyError::ReadOnly(root.to_path_buf())),
+            std::cmp::Ordering::Equal => {
+                Ok(Self { read_only: true, full, ..Self::with(root, settings, db, WAIT, held) })
+            }
+        }
     }
 
     /// The study a folder lies in: itself, or the nearest above it.
@@ -168,8 +184,8 @@ impl Study {
         let (read_only, wait) = (self.read_only, self.wait);
         let held = hold(&self.root, read_only)?;
         let db = connect(&self.root.join(CATALOGUE), read_only, wait)?;
-        let (root, settings) = (self.root.clone(), self.settings.clone());
-        Ok(Self { root, settings, db, read_only, wait, _held: held })
+        let whole = Self::with(&self.root, self.settings.clone(), db, wait, held);
+        Ok(Self { read_only, full: self.full, ..whole })
     }
 
     /// True where nothing can be changed.
@@ -179,8 +195,10 @@ impl Study {
 
     /// One change: everything in it happens, or nothing. Waits for another writer, then says that it is busy.
     pub(crate) fn write(&self) -> Result<Transaction<'_>, StudyError> {
-        if self.read_only {
-            return Err(StudyError::ReadOnly(self.root.clone()));
+        match (self.read_only, self.full) {
+            (true, true) => return Err(StudyError::Full),
+            (true, false) => return Err(StudyError::ReadOnly(self.root.clone())),
+            (false, _) => {}
         }
         let begun = Transaction::new_unchecked(&self.db, TransactionBehavior::Immediate);
         begun.map_err(|e| StudyError::from(e).after(self.wait))
