@@ -185,10 +185,11 @@ impl Study {
             let number = free_number(&change, session, incoming.number)?;
             change
                 .prepare_cached(
-                    "INSERT INTO swing (session, number, hash, ending, bytes, name, file_time, recorded_at, club, note,
-                     imported_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
+                    "INSERT INTO swing (folders, session, number, hash, ending, bytes, name, file_time, recorded_at, club, note,
+                     imported_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
                 )?
                 .execute(params![
+                    folders(&incoming.path),
                     session,
                     number,
                     hash,
@@ -250,6 +251,19 @@ fn kept_words(ready: &Kept, session: i64) -> Told {
         doubts: count("doubt"),
     }
 }
+
+/// The last folders a file lies in, joined by slashes: enough to tell it from others of its name.
+fn folders(path: &Path) -> String {
+    let names = path.parent().into_iter().flat_map(Path::components).filter_map(|c| match c {
+        std::path::Component::Normal(name) => Some(name.to_string_lossy().into_owned()),
+        _ => None,
+    });
+    let names: Vec<String> = names.collect();
+    names.get(names.len().saturating_sub(FOLDERS)..).unwrap_or_default().join("/")
+}
+
+/// So many folders of a file's path are kept.
+const FOLDERS: usize = 3;
 
 /// The number asked for where it is free, else the next.
 fn free_number(db: &Connection, session: i64, asked: Option<i64>) -> Result<i64, StudyError> {

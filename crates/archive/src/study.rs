@@ -86,7 +86,13 @@ impl std::ops::Deref for Look<'_> {
 }
 
 impl Study {
-    fn with(root: &Path, settings: StudySettings, db: Connection, wait: Duration, held: Option<File>) -> Self {
+    fn with(
+        root: &Path,
+        settings: StudySettings,
+        db: Connection,
+        wait: Duration,
+        held: Option<File>,
+    ) -> Self {
         Self { root: root.to_path_buf(), settings, db, read_only: false, full: false, wait, _held: held }
     }
 

@@ -201,3 +201,21 @@ fn outcomes_are_kept_and_replaced_in_the_open() {
     let missing = study.put_outcomes("x.csv", &[(99, rows_at(&[0.0], 0.0).rows[0].given.clone())]);
     assert_eq!(missing.unwrap_err().to_string(), "there is no swing \"99\"");
 }
+
+/// Files of the same name are told apart by the folders before it, as far as those agree.
+#[test]
+fn folders_tell_files_of_one_name_apart() {
+    let swings = [
+        candidate(1, 1, "in/alder/2024/driver-1.c3d", "10:00:00"),
+        candidate(2, 2, "in/alder/2026/driver-1.c3d", "10:01:00"),
+    ];
+    let pairs = |file: &str| {
+        let text = format!("file,smash factor\n{file},1.4\n");
+        let table = Table::parse("o.csv", text.as_bytes(), &[], None).unwrap();
+        let found = matched(&table, &[0], &swings, By::File);
+        found.pairs.iter().map(|p| swings[p.swing].swing).collect::<Vec<_>>()
+    };
+    assert_eq!(pairs("alder/2026/driver-1.c3d"), [2]);
+    assert_eq!(pairs("2024\\DRIVER-1"), [1]);
+    assert!(pairs("driver-1.c3d").is_empty() && pairs("birch/driver-1.c3d").is_empty());
+}

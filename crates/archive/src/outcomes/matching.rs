@@ -107,13 +107,12 @@ fn fits(row: &OutcomeRow, swing: &Candidate) -> bool {
         && row.date.as_deref().is_none_or(|d| swing.date.as_deref().is_none_or(|s| s == d))
 }
 
+/// By file: names agree (with or without their endings), and where several do, as many folders before them as agree nowhere else.
 fn by_file(table: &Table, rows: &[usize], swings: &[Candidate], near: &[usize], all: &mut Match) {
-    let last = |name: &str| key(name.rsplit(['/', '\\']).next().unwrap_or(name));
-    let stem = |name: &str| name.rsplit_once('.').map_or(name.to_string(), |(stem, _)| stem.to_string());
     let mut of_name: BTreeMap<String, Vec<usize>> = BTreeMap::new();
     for k in near {
         let Some(swing) = swings.get(*k) else { continue };
-        let name = last(&swing.name);
+        let name = parts(&swing.name).pop().unwrap_or_default();
         of_name.entry(stem(&name)).or_default().push(*k);
         of_name.entry(name).or_default().push(*k);
     }
@@ -123,17 +122,36 @@ fn by_file(table: &Table, rows: &[usize], swings: &[Candidate], near: &[usize], 
             all.alone.push((*k, "it names no file".into()));
             continue;
         };
-        match of_name.get(&last(file)).map(Vec::as_slice) {
-            Some([one]) => all.pairs.push(Pair { row: *k, swing: *one, apart_s: None }),
-            Some(many) if !many.is_empty() => {
+        let path = parts(file);
+        let named = path.last().and_then(|name| of_name.get(name)).map(Vec::as_slice).unwrap_or_default();
+        let agree = |k: &usize| swings.get(*k).map_or(0, |s| folders_agree(&path, &parts(&s.name)));
+        let most = named.iter().map(agree).max().unwrap_or(0);
+        let best: Vec<usize> = named.iter().copied().filter(|k| agree(k) == most).collect();
+        match best.as_slice() {
+            [one] => all.pairs.push(Pair { row: *k, swing: *one, apart_s: None }),
+            [] => all.alone.push((*k, format!("no swing came from a file \"{file}\""))),
+            many => {
                 let numbers: Vec<String> =
                     many.iter().filter_map(|k| swings.get(*k)).map(|s| s.swing.to_string()).collect();
                 let numbers = numbers.join(", ");
                 all.alone.push((*k, format!("swings {numbers} all came from a file \"{file}\"")));
             }
-            _ => all.alone.push((*k, format!("no swing came from a file \"{file}\""))),
         }
     }
+}
+
+/// Folders and name of a path, as they are compared.
+fn parts(path: &str) -> Vec<String> {
+    path.split(['/', '\\']).filter(|p| !p.is_empty()).map(key).collect()
+}
+
+fn stem(name: &str) -> String {
+    name.rsplit_once('.').map_or(name.to_string(), |(stem, _)| stem.to_string())
+}
+
+/// How many folders agree, counted from the file upward.
+fn folders_agree(a: &[String], b: &[String]) -> usize {
+    a.iter().rev().skip(1).zip(b.iter().rev().skip(1)).take_while(|(a, b)| a == b).count()
 }
 
 fn by_number(table: &Table, rows: &[usize], swings: &[Candidate], near: &[usize], all: &mut Match) {

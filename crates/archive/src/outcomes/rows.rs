@@ -66,7 +66,7 @@ pub struct Candidate {
     pub session: i64,
     /// Its number there.
     pub number: i64,
-    /// The file's name when it came in.
+    /// The file's name when it came in, with the last folders it lay in.
     pub name: String,
     /// Alias.
     pub player: String,
@@ -158,7 +158,7 @@ impl Study {
         let (basis, _) = self.usual_basis()?;
         let condition = selection.condition(self, basis)?;
         let ask = format!(
-            "SELECT w.id, w.session, w.number, w.name, p.alias, s.date, w.recorded_at, w.file_time {} WHERE {}
+            "SELECT w.id, w.session, w.number, ltrim(w.folders || '/' || w.name, '/'), p.alias, s.date, w.recorded_at, w.file_time {} WHERE {}
              ORDER BY p.alias_key, s.date, s.id, w.number",
             from(basis),
             condition.text
