@@ -1,6 +1,6 @@
 //! How long it takes to ask a large study: `cargo bench -p archive --bench query -- [SWINGS]`. A few invented swings are
 //! really measured; the rows made of them are then copied, each figure changed a little, into a catalogue of as many swings
-//! (about 20 KB each; the folder is removed at the end unless `--keep`). `--plans` prints how SQLite goes about each question.
+//! (about 20 KB each; the folder is removed at the end unless `--keep`, and with it taken up again the next time).
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::print_stdout)] // a bench may
 
 use archive::condition::metric_called;
