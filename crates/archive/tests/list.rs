@@ -262,7 +262,11 @@ fn stale(study: &Study, basis: i64, expected: &[i64]) {
     let told: Vec<i64> = study.stale(basis, false).unwrap().iter().map(|w| w.swing).collect();
     assert_eq!((&told[..], &by_hand[..]), (expected, expected));
     let some: Vec<i64> = expected.iter().copied().filter(|s| *s != 5).collect();
-    assert_eq!(study.stale_among(basis, Some(&[1, 2, 3, 4, 6, 7, 8, 9]), false).unwrap(), some);
+    let mut asked = vec![9, 8, 7, 6, 4, 3, 2, 1];
+    assert_eq!(study.stale_among(basis, Some(&asked), false).unwrap(), some);
+    // A long list is gone about otherwise; numbers that are no swing's do no harm.
+    asked.extend(100..2000);
+    assert_eq!(study.stale_among(basis, Some(&asked), false).unwrap(), some);
     assert_eq!(study.info().unwrap().stale as usize, if basis == 1 { expected.len() } else { 0 });
 }
 
@@ -347,6 +351,13 @@ fn values_of_a_mixed_study_say_what_they_stand_on() {
     let body = &net.summary[1];
     assert_eq!((body.unit, body.swings, body.players), ("%BW", 9, 2));
     assert_eq!((body.lower_quartile, body.median, body.upper_quartile), (values[2], values[4], values[6]));
+    // However few are asked for, and however far apart: each has its own value.
+    for some in [&[1, 9][..], &[5], &[3, 4, 5]] {
+        let told = study.values_of(metric_called("up.net.most").unwrap(), &Selection::of(some)).unwrap();
+        let of = |v: &view::study::ValueRow| (v.swing, v.figure.value, v.figure.u, v.figure.body_value);
+        let expected = net.values.iter().filter(|v| some.contains(&v.swing)).map(of).collect::<Vec<_>>();
+        assert_eq!(told.values.iter().map(of).collect::<Vec<_>>(), expected);
+    }
     // One ground alone needs no remark.
     let two = Selection { feet: Some(2), ..all };
     let text =
