@@ -162,7 +162,7 @@ impl Study {
         swings: &[i64],
     ) -> Result<Vec<(i64, Stored)>, StudyError> {
         /// A stretch is read whole where at least one in so many of its swings is wanted.
-        const ONE_IN: i64 = 8;
+        const ONE_IN: i64 = 3;
         let number = self.metric_number(&metric.id)?;
         let (first, last) = (swings.iter().min().unwrap_or(&0), swings.iter().max().unwrap_or(&0));
         let these = if (last - first) / ONE_IN < swings.len() as i64 {
