@@ -99,7 +99,7 @@ fn number(text: &str) -> Option<(f64, &str)> {
 
 /// A metric of the catalogue, whatever the case.
 ///
-/// Errors: a name that is not in it, with the nearest that is: a slip of the hand, else one that holds the same words.
+/// Errors: a name that is not in it, with the nearest that is: one that goes on from it, a slip of the hand, one that holds the same words.
 pub fn metric_called(name: &str) -> Result<&'static Metric, StudyError> {
     let known = catalogue();
     if let Some(metric) = known.iter().find(|m| m.id.eq_ignore_ascii_case(name)) {
@@ -109,13 +109,18 @@ pub fn metric_called(name: &str) -> Result<&'static Metric, StudyError> {
     let words: Vec<&str> = asked.split(['.', ' ', '-', '_']).filter(|w| !w.is_empty()).collect();
     let shared =
         |m: &&Metric| words.iter().filter(|w| m.id.split(['.', '-']).any(|part| part == **w)).count();
-    let slip = rigfile::nearest(name, known.iter().map(|m| m.id.as_str()));
+    let ids = || known.iter().map(|m| m.id.as_str());
+    let longer = (!asked.is_empty()).then(|| ids().find(|id| id.starts_with(&format!("{asked}.")))).flatten();
+    let slip = || rigfile::nearest(name, ids());
     let alike = || {
         // Of those that share most, the shortest name.
         let best = known.iter().max_by_key(|m| (shared(m), std::cmp::Reverse(m.id.len())));
         best.filter(|m| shared(m) > 0).map(|m| m.id.as_str())
     };
-    let near = slip.or_else(alike).map_or_else(String::new, |id| format!("; did you mean \"{id}\"?"));
+    let near = longer
+        .or_else(slip)
+        .or_else(alike)
+        .map_or_else(String::new, |id| format!("; did you mean \"{id}\"?"));
     Err(StudyError::Unknown { kind: "metric", name: name.to_string(), near })
 }
 
@@ -152,6 +157,7 @@ mod tests {
         assert!(why("up.net.most > nan").contains("number"));
         assert!(why("up.net.most > 3 kg").contains("units that do: N, kN, %BW, BW"));
         assert!(why("up.net.mots > 3").contains("did you mean \"up.net.most\"?"));
+        assert!(why("up.net > 3").contains("did you mean \"up.net.most\"?"));
         assert!(why("turn most > 3").contains("did you mean \"turn."), "{}", why("turn most > 3"));
         assert!(why("weather > 3").ends_with("there is no metric \"weather\""));
     }

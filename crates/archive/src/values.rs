@@ -161,13 +161,14 @@ impl Study {
         basis: i64,
         swings: &[i64],
     ) -> Result<Vec<(i64, Stored)>, StudyError> {
-        /// So many are looked up one by one.
-        const FEW: usize = 1000;
+        /// A stretch is read whole where at least one in so many of its swings is wanted.
+        const ONE_IN: i64 = 3;
         let number = self.metric_number(&metric.id)?;
         let (first, last) = (swings.iter().min().unwrap_or(&0), swings.iter().max().unwrap_or(&0));
-        let these = match swings.len() {
-            0..=FEW => within("f.swing", Some(swings)),
-            _ => format!("WHERE f.swing BETWEEN {first} AND {last}"),
+        let these = if (last - first) / ONE_IN < swings.len() as i64 {
+            format!("WHERE f.swing BETWEEN {first} AND {last}")
+        } else {
+            within("f.swing", Some(swings))
         };
         let mut ask = look.prepare(&format!(
             "SELECT f.swing, {STORED} FROM figure f {these} AND f.metric = {number} AND f.basis = {basis} ORDER BY f.swing"

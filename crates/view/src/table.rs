@@ -79,3 +79,15 @@ pub fn csv_row(cells: &[String]) -> String {
     };
     cells.iter().map(quoted).collect::<Vec<_>>().join(",") + "\n"
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// RFC 4180, 2.5 to 2.7: cells with commas, quotes or line breaks are quoted, quotes doubled.
+    #[test]
+    fn cells_are_quoted_where_they_need_it() {
+        let cells = ["plain", "", "a,b", "say \"no\"", "two\nlines"].map(str::to_string);
+        assert_eq!(csv_row(&cells), "plain,,\"a,b\",\"say \"\"no\"\"\",\"two\nlines\"\n");
+    }
+}

@@ -55,6 +55,7 @@ CREATE TABLE session (
     added_at TEXT NOT NULL
 ) STRICT;
 CREATE INDEX session_of_player ON session (player, date);
+CREATE INDEX session_of_day ON session (date);
 CREATE INDEX session_of_rig ON session (rig);
 
 CREATE TABLE swing (

@@ -11,9 +11,9 @@ use view::table::{Align, Table};
 #[derive(Subcommand, Debug)]
 pub enum Tag {
     /// Put a tag on swings
-    Add(Which),
+    Add(Box<Which>),
     /// Take a tag off swings
-    Remove(Which),
+    Remove(Box<Which>),
     /// The tags of a study
     List(List),
 }

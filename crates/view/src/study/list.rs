@@ -32,7 +32,7 @@ pub fn list_text(rows: &[SwingRow]) -> String {
         key(3, ["tempo", ""], 2),
         found,
         column(Align::Left, ["by hand", ""], &|r| r.marks.join(" ")),
-        column(Align::Left, ["tags", ""], &|r| r.tags.join(" ")),
+        column(Align::Left, ["tags", ""], &|r| r.tags.join(", ")),
         column(Align::Left, ["file", ""], &|r| short(&r.file)),
     ])
 }
@@ -66,7 +66,7 @@ pub fn list_csv(rows: &[SwingRow]) -> String {
             r.stops.to_string(),
             r.doubts.to_string(),
             r.marks.join(" "),
-            r.tags.join(" "),
+            r.tags.join(";"),
             r.note.clone(),
             r.failed.clone().unwrap_or_default(),
         ];

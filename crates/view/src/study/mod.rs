@@ -207,3 +207,39 @@ fn short(name: &str) -> String {
 fn number(value: Option<f64>) -> String {
     value.filter(|v| v.is_finite()).map_or(String::new(), |v| format!("{v}"))
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)] // tests may
+    use super::*;
+    use swing::metrics::catalogue;
+
+    fn of(id: &str, value: f64, by_weight: Option<(f64, f64)>) -> FigureView {
+        let metric = catalogue().iter().find(|m| m.id == id).unwrap();
+        figure(metric, Stored { value: Some(value), u: Some(10.0), by_weight, ..Stored::default() })
+    }
+
+    #[test]
+    fn a_cell_has_its_own_unit_where_it_is_not_the_columns() {
+        let known = of("up.net.most", 1200.0, Some((1.6, 0.01)));
+        assert_eq!(cell(&known, "%BW", 1), "+160.0 ± 2.0");
+        assert_eq!((known.body_unit, known.unit), (Some("%BW"), "N"));
+        // Without a weight a force stays in newtons, and says so under a heading of %BW.
+        assert_eq!(cell(&of("up.net.most", 1200.0, None), "%BW", 1), "+1200.0 ± 19.6 N");
+        let absent = figure(catalogue().first().unwrap(), Stored::default());
+        assert_eq!(cell(&absent, "%BW", 1), "—");
+        assert!(!cell(&of("tempo", 3.0, None), "", 2).starts_with('+'), "a tempo has no sign");
+    }
+
+    #[test]
+    fn columns_without_a_word_are_left_out() {
+        let column = |head: &'static str, cell: &str| {
+            Column::new(Align::Left, [head, ""], [cell.to_string(), String::new()].into_iter())
+        };
+        let text = table(&[column("club", ""), column("tags", "odd")]);
+        assert!(text.contains("tags") && text.contains("odd") && !text.contains("club"), "{text}");
+        assert_eq!(short("a-name-of-a-recording-that-is-long-007.c3d").chars().count(), 28);
+        assert!(short("a-name-of-a-recording-that-is-long-007.c3d").ends_with("-007.c3d"));
+        assert_eq!(marks_of(0, 3), "▲ 3");
+    }
+}
