@@ -94,7 +94,7 @@ impl Table {
 
     fn put(&self, db: &Connection, row: &[Value]) -> rusqlite::Result<usize> {
         let marks = vec!["?"; self.columns.len()].join(", ");
-        db.prepare_cached(&format!("INSERT OR IGNORE INTO main.{} VALUES ({marks})", self.name))?
+        db.prepare_cached(&format!("INSERT INTO main.{} VALUES ({marks})", self.name))?
             .execute(params_from_iter(row))
     }
 }
@@ -226,14 +226,12 @@ fn reach(old: &Connection, db: &Connection, root: &Path, table: &Table) -> Resul
             continue;
         }
         let row = table.numbered.then(|| put_together(table, &known, root)).flatten();
-        if row.is_some_and(|(row, missing)| {
-            partly.insert(key.clone(), missing);
-            table.put(db, &row).is_ok_and(|n| n == 1)
-        }) {
-            gone.remove(&key);
-        } else {
-            partly.remove(&key);
-            gone.insert(key);
+        match row {
+            Some((row, missing)) if table.put(db, &row).is_ok() => {
+                gone.remove(&key);
+                partly.insert(key, missing);
+            }
+            _ => drop(gone.insert(key)),
         }
     }
     // Where an index knows every row, a key that it does not know never was.
