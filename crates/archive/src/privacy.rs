@@ -163,6 +163,10 @@ impl Study {
     }
 
     fn vacuumed(&self) -> Result<bool, StudyError> {
+        // A reader would make the work vain: its log must stay, and it is a copy of the whole catalogue to make.
+        if !self.empty_log()? {
+            return Ok(false);
+        }
         // The copy it makes on the way is as large as the catalogue: in memory only where that is no matter.
         const IN_MEMORY: u64 = 256 << 20;
         let large = self.catalogue_bytes() > IN_MEMORY;
@@ -170,6 +174,11 @@ impl Study {
         let done = self.db.execute_batch("VACUUM");
         self.db.pragma_update(None, "temp_store", "memory")?;
         done?;
+        self.empty_log()
+    }
+
+    /// Brings the log home and empties its file; false where another program is reading.
+    fn empty_log(&self) -> Result<bool, StudyError> {
         let busy: i64 = self.db.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |r| r.get(0))?;
         Ok(busy == 0)
     }

@@ -9,7 +9,7 @@ use crate::recipe::Basis;
 use crate::salvage::{Lost, salvage};
 use crate::schema;
 use crate::study::{CATALOGUE, Study, alone, connect, read_settings, unfinished_names};
-use crate::verify::{DERIVED, Damage, Progress, damages};
+use crate::verify::{DERIVED, Damage, Progress, broken, damages};
 use crate::wanted::Wanted;
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior, params};
 use serde::Serialize;
@@ -65,7 +65,9 @@ pub fn rebuild(root: &Path, which: Which, tell: &mut dyn FnMut(Progress)) -> Res
             tell(Progress { doing: "pages", done: 0, of: 1 });
             let damaged = damages(&study.db)?;
             tell(Progress { doing: "pages", done: 1, of: 1 });
-            if damaged.is_empty() {
+            // Rows that speak of nothing are no damage to a page; what was entered is put right in the same way.
+            let entered = |table: &String| !DERIVED.contains(&table.as_str());
+            if damaged.is_empty() && !broken(&study.db).keys().any(|(table, _)| entered(table)) {
                 return study.rebuild(which, tell);
             }
             damaged
@@ -135,6 +137,12 @@ impl Study {
     /// Takes out what a sound catalogue never has: figures without a measurement, recipes that are not what they were.
     fn clear_odds(&self) -> Result<(), StudyError> {
         let change = self.write()?;
+        change.execute("DELETE FROM measurement WHERE swing NOT IN (SELECT id FROM swing)", [])?;
+        for table in ["event", "finding"] {
+            let nobodys =
+                "NOT EXISTS (SELECT 1 FROM measurement m WHERE m.basis = t.basis AND m.swing = t.swing)";
+            change.execute(&format!("DELETE FROM {table} AS t WHERE {nobodys}"), [])?;
+        }
         change.execute(
             "DELETE FROM figure WHERE NOT EXISTS
              (SELECT 1 FROM measurement m WHERE m.basis = figure.basis AND m.swing = figure.swing)
@@ -198,7 +206,7 @@ fn mend(
     }
     let strays = study.strays()?;
     let tables: Vec<String> = tables.into_iter().collect();
-    let mut mended = Mended { tables, kept: free_name(root)?, lost, strays };
+    let mended = Mended { tables, kept: free_name(root)?, lost, strays };
     let told = serde_json::to_string(&mended).map_err(|e| StudyError::Bug(e.to_string()))?;
     let change = study.write()?;
     note(&change, "catalogue mended", About::default(), None, Some(&told))?;
@@ -210,7 +218,6 @@ fn mend(
     drop(study);
     exchange(root, &path, &mended.kept)?;
     drop(held);
-    mended.strays.dedup();
     out.mended = Some(mended);
     // Series of measurements that are no more are nobody's; what else is left is finished by the next opening.
     drop(Study::open(root)?);

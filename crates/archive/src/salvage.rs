@@ -25,6 +25,17 @@ pub struct Lost {
     pub unreadable: Vec<String>,
 }
 
+impl Lost {
+    /// A row that stands for one that is gone: only its number is left.
+    fn stand_in(&mut self, id: i64, columns: &str) {
+        self.rows.retain(|key| *key != id.to_string());
+        self.partly.push(id.to_string());
+        self.columns.extend(columns.split(' ').map(str::to_string));
+        self.columns.sort();
+        self.columns.dedup();
+    }
+}
+
 /// A table as its schema tells it.
 struct Table {
     name: String,
@@ -83,7 +94,7 @@ impl Table {
 
     fn put(&self, db: &Connection, row: &[Value]) -> rusqlite::Result<usize> {
         let marks = vec!["?"; self.columns.len()].join(", ");
-        db.prepare_cached(&format!("INSERT OR IGNORE INTO main.{} VALUES ({marks})", self.name))?
+        db.prepare_cached(&format!("INSERT INTO main.{} VALUES ({marks})", self.name))?
             .execute(params_from_iter(row))
     }
 }
@@ -215,14 +226,12 @@ fn reach(old: &Connection, db: &Connection, root: &Path, table: &Table) -> Resul
             continue;
         }
         let row = table.numbered.then(|| put_together(table, &known, root)).flatten();
-        if row.is_some_and(|(row, missing)| {
-            partly.insert(key.clone(), missing);
-            table.put(db, &row).is_ok_and(|n| n == 1)
-        }) {
-            gone.remove(&key);
-        } else {
-            partly.remove(&key);
-            gone.insert(key);
+        match row {
+            Some((row, missing)) if table.put(db, &row).is_ok() => {
+                gone.remove(&key);
+                partly.insert(key, missing);
+            }
+            _ => drop(gone.insert(key)),
         }
     }
     // Where an index knows every row, a key that it does not know never was.
@@ -407,17 +416,26 @@ fn join(db: &Connection, lost: &mut Vec<Lost>) -> Result<(), StudyError> {
     let orphans =
         numbers("SELECT DISTINCT session FROM swing WHERE session NOT IN (SELECT id FROM session)")?;
     if !orphans.is_empty() {
-        player(None, "recovered")?;
-        let of = db.last_insert_rowid();
-        for id in &orphans {
+        let of = match numbers("SELECT id FROM player WHERE alias_key = 'recovered'")?.first() {
+            Some(id) => *id,
+            None => {
+                player(None, "recovered")?;
+                db.last_insert_rowid()
+            }
+        };
+        for id in orphans {
             db.execute(
                 "INSERT INTO main.session (id, player, note, added_at) VALUES (?1, ?2, ?3, '')",
                 params![id, of, NOTE],
             )?;
+            let columns = "player date rig target mass_kg club_marker place note added_at";
+            lost_of(lost, "session").stand_in(id, columns);
         }
     }
     for id in numbers("SELECT DISTINCT player FROM session WHERE player NOT IN (SELECT id FROM player)")? {
         player(Some(id), &format!("recovered-{id}"))?;
+        let columns = "alias hand sex handicap born note consent_on consent_to keep_until added_at";
+        lost_of(lost, "player").stand_in(id, columns);
     }
     for id in numbers("SELECT id FROM session WHERE rig IS NOT NULL AND rig NOT IN (SELECT id FROM rig)")? {
         db.execute("UPDATE main.session SET rig = NULL WHERE id = ?1", [id])?;

@@ -114,8 +114,8 @@ pub struct Progress {
 }
 
 /// Tables of what can be made again from the recordings.
-pub(crate) const DERIVED: [&str; 7] =
-    ["measurement", "event", "finding", "figure", "phrase", "metric", "recipe"];
+pub(crate) const DERIVED: [&str; 8] =
+    ["measurement", "event", "finding", "figure", "phrase", "metric", "recipe", "maker"];
 
 const REBUILD: &str = "run `underfoot study rebuild`";
 const SALVAGE: &str =
@@ -413,22 +413,22 @@ pub(crate) fn tables(db: &Connection) -> Result<Vec<String>, StudyError> {
     Ok(db.prepare(ask)?.query_map([], |r| r.get(0))?.collect::<Result<_, _>>()?)
 }
 
-fn references(db: &Connection, verdict: &mut Verdict) {
+/// How many rows of which table speak of rows of which other that are not there.
+pub(crate) fn broken(db: &Connection) -> BTreeMap<(String, String), usize> {
     let row = |r: &Row<'_>| Ok((r.get::<_, String>(0)?, r.get::<_, String>(2)?));
-    let mut count: BTreeMap<(String, String), usize> = BTreeMap::new();
-    for broken in rows(db, "PRAGMA foreign_key_check", row).0 {
-        *count.entry(broken).or_default() += 1;
+    let mut count = BTreeMap::new();
+    for link in rows(db, "PRAGMA foreign_key_check", row).0 {
+        *count.entry(link).or_default() += 1;
     }
-    for ((table, parent), n) in count {
+    count
+}
+
+fn references(db: &Connection, verdict: &mut Verdict) {
+    for ((table, parent), n) in broken(db) {
         let heals = DERIVED.contains(&table.as_str());
         let what = format!("{n} rows of {table} speak of rows of {parent} that are not there");
-        verdict.fault(
-            Part::Rows,
-            what,
-            format!("{CATALOGUE}, table {table}"),
-            if heals { REBUILD } else { SALVAGE },
-            heals,
-        );
+        let place = format!("{CATALOGUE}, table {table}");
+        verdict.fault(Part::Rows, what, place, if heals { REBUILD } else { SALVAGE }, heals);
     }
 }
 

@@ -287,6 +287,48 @@ fn what_was_entered_comes_back_from_what_was_measured_with_it() {
 }
 
 #[test]
+fn rows_that_speak_of_nothing_are_named_and_put_right() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = small_study(folder.path(), 1);
+    let root = study.root.clone();
+    drop(study);
+    let db = raw(&root);
+    db.execute_batch(
+        "PRAGMA foreign_keys = off;
+         INSERT INTO event SELECT basis, 99, event, time_s, u_s, source, method, seen FROM event WHERE swing = 1;
+         INSERT INTO measurement SELECT basis, 98, recipe, NULL, maker, measured_at, failed, feet, plates, hand, body_weight_n,
+           body_weight_from, rate_hz, samples, start_s, conditioning, 0, 0, 0, 0, NULL, NULL FROM measurement WHERE swing = 1;",
+    )
+    .unwrap();
+    let verdict = verify(&root);
+    assert!(
+        verdict.faults.iter().any(|f| f.part == Part::Rows) && verdict.faults.iter().all(|f| f.heals),
+        "{verdict:#?}"
+    );
+    assert!(rebuild(&root).unwrap().mended.is_none());
+    assert!(verify(&root).clean(), "{:#?}", verify(&root));
+
+    db.execute_batch("INSERT INTO tag VALUES (97, 'nobody'); DELETE FROM player WHERE id = 2").unwrap();
+    drop(db);
+    let figures = measured(&raw(&root));
+    let verdict = verify(&root);
+    assert!(
+        verdict.faults.iter().all(|f| f.part == Part::Rows && !f.heals) && !verdict.clean(),
+        "{verdict:#?}"
+    );
+    let mended = rebuild(&root).unwrap().mended.unwrap();
+    let lost: Vec<_> =
+        mended.lost.iter().map(|l| (l.table.as_str(), l.rows.join(","), l.partly.join(","))).collect();
+    let said = [("player", String::new(), "2".to_string()), ("tag", "of swing 97".into(), String::new())];
+    assert_eq!(lost, said);
+    assert!(verify(&root).clean(), "{:#?}", verify(&root));
+    // The swings of the player who is gone are kept, under a name that says so.
+    let study = Study::open(&root).unwrap();
+    assert_eq!(study.player(2).unwrap().alias, "recovered-2");
+    same(&measured(&raw(&root)), &figures);
+}
+
+#[test]
 fn a_catalogue_that_cannot_be_opened_is_a_fault() {
     let folder = tempfile::tempdir().unwrap();
     let root = folder.path().join("study");

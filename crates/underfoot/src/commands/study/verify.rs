@@ -16,6 +16,14 @@ pub struct Verify {
     json: bool,
 }
 
+/// A verdict as machines get it.
+#[derive(serde::Serialize)]
+struct Document<'a> {
+    schema: &'static str,
+    #[serde(flatten)]
+    verdict: &'a Verdict,
+}
+
 /// Faults that the page shows; JSON has all.
 const SHOWN: usize = 20;
 
@@ -26,7 +34,7 @@ pub fn run(options: &Verify) -> Done {
     let verdict = verify(&folder, &|progress| bar.show(progress)).map_err(|e| fail(e, &folder))?;
     drop(bar);
     if options.json {
-        print_json(&verdict)?;
+        print_json(&Document { schema: "underfoot.verdict/1", verdict: &verdict })?;
     } else {
         print(&text(&verdict))?;
     }
