@@ -204,6 +204,8 @@ impl Study {
     /// Swings whose measurement on a basis is missing or was made with something else than is wanted now. Those made by
     /// other methods count only where `methods` asks for them.
     pub fn stale(&self, basis: i64, methods: bool) -> Result<Vec<Wanted>, StudyError> {
+        // What is wanted and what was made of one instant: in between, another program may change both.
+        let _look = self.read()?;
         let mut made: BTreeMap<i64, (String, String)> = BTreeMap::new();
         let mut ask = self.db.prepare_cached(
             "SELECT m.swing, r.text, k.methods FROM measurement m JOIN recipe r ON r.id = m.recipe
