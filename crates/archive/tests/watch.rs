@@ -160,6 +160,19 @@ fn a_file_that_comes_in_pieces_is_one_swing() {
 }
 
 #[test]
+fn a_file_that_was_closed_or_renamed_is_not_let_settle() {
+    let bay = Bay::new();
+    let files = recordings(2, 18);
+    let watching = bay.watch(|how| how.settle = Duration::from_secs(3600));
+    std::fs::write(bay.at("a.c3d"), &files[0]).unwrap();
+    watching.kept("a.c3d");
+    std::fs::write(bay.at("b"), &files[1]).unwrap();
+    std::fs::rename(bay.at("b"), bay.at("b.c3d")).unwrap();
+    watching.kept("b.c3d");
+    watching.end();
+}
+
+#[test]
 fn a_file_whose_room_is_set_aside_first_is_not_taken_for_whole() {
     let bay = Bay::new();
     let bytes = recordings(1, 2).remove(0);
@@ -591,12 +604,12 @@ fn a_file_that_may_not_be_read_is_told_once_and_taken_in_when_it_may() {
     std::fs::rename(bay.at("a.tmp"), bay.at("a.c3d")).unwrap();
     let told = program.event(&["\"waiting\"", "a.c3d"]);
     assert!(told.contains("ermission denied"), "{told}");
-    // The next try of its own would come almost three seconds later.
-    sleep(3500);
+    // The next try of its own would come more than two seconds later.
+    sleep(2300);
     let granted = Instant::now();
     allow(&bay.at("a.c3d"), 0o644);
     program.event(&["\"kept\"", "a.c3d"]);
-    assert!(granted.elapsed() < Duration::from_millis(2500), "it does not wait for the next try");
+    assert!(granted.elapsed() < Duration::from_millis(2000), "it does not wait for the next try");
     let all = std::fs::read_to_string(&program.out).unwrap();
     assert_eq!(all.lines().count(), 3, "{all}");
 }
@@ -604,7 +617,7 @@ fn a_file_that_may_not_be_read_is_told_once_and_taken_in_when_it_may() {
 #[test]
 fn killed_at_any_instant_it_loses_nothing() {
     let bay = Bay::new();
-    let files = recordings(6, 17);
+    let mut files = recordings(6, 17);
     // Times of its killing, after the first piece of a file: while it is noticed, measured, stored, told.
     for (k, ms) in [5, 40, 90, 140, 200, 300].into_iter().enumerate() {
         let mut program = Program::start(&bay, |_| ());
@@ -615,9 +628,13 @@ fn killed_at_any_instant_it_loses_nothing() {
     }
     let how = WatchSettings { once: true, look: LOOK, ..bay.settings() };
     watch(&bay.open(), &bay.at(""), &how, |_| (), &AtomicBool::new(false)).unwrap();
-    let all: Vec<&[u8]> = files.iter().map(Vec::as_slice).collect();
-    assert_holds(&bay, &all);
+    // In whatever order: one that comes while a missed one is let settle is taken in before it.
     let study = bay.open();
+    let wanted = study.wanted(None).unwrap();
+    let mut kept: Vec<Vec<u8>> = wanted.iter().map(|w| std::fs::read(w.path(&bay.root())).unwrap()).collect();
+    kept.sort();
+    files.sort();
+    assert!(kept == files);
     let (basis, _) = study.usual_basis().unwrap();
     assert!(study.stale(basis, true).unwrap().is_empty());
     // And nothing is read again.
