@@ -74,7 +74,7 @@ impl Sheet {
         }
         let Some(head) = head else { return Err(fault(None, "there is nothing in it".into())) };
         for (k, one) in head.iter().enumerate() {
-            if !one.is_empty() && head.iter().take(k).any(|other| word(other) == word(one)) {
+            if !one.is_empty() && head.iter().take(k).any(|other| other.eq_ignore_ascii_case(one)) {
                 return Err(fault(Some(1), format!("two columns are called \"{one}\"")));
             }
         }
@@ -220,6 +220,7 @@ mod tests {
         let why = |bytes: &[u8]| Sheet::parse("t.csv", bytes).unwrap_err().to_string();
         assert_eq!(why(b"\n\n"), "t.csv: there is nothing in it");
         assert_eq!(why(b"a,A\n1,2\n"), "t.csv, line 1: two columns are called \"A\"");
+        assert!(Sheet::parse("t.csv", b"#,%,a\n1,2,3\n").is_ok(), "signs are names too");
         assert_eq!(why(b"a,b\n\n1,2,3\n"), "t.csv, line 3: has 3 cells, the head has 2");
     }
 }

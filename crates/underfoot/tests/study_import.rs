@@ -284,6 +284,10 @@ fn a_corrected_rig_measures_exactly_its_sessions_again() {
     assert!(changed.iter().zip(back).all(|(a, b)| a["before"] == b["after"] && a["after"] == b["before"]));
     assert_eq!(done(here, &[&["rig", "show", "bay", "3"], &IN[..]].concat()), rig);
 
+    let same = underfoot(here, &[&["rig", "add", "bay", "old/rig.toml", "--corrects"], &IN[..]].concat());
+    ends(&same, 2);
+    assert!(err(&same).contains("nothing to correct"), "{}", err(&same));
+
     // A hand or a target touches what depends on it; a note touches nothing.
     let edited = told(here, &[&["session", "edit", "2", "--target", "+y"], &IN[..]].concat(), 0);
     assert_eq!(edited["measured_again"], serde_json::json!([1]));

@@ -1,5 +1,5 @@
 //! `underfoot player`: who is measured, by alias; consent, and how long recordings are kept.
-use super::again::{count, tell};
+use super::again::{count, ranges, tell};
 use super::{Done, print, print_json};
 use archive::{Identity, Player, Study, date};
 use clap::{Args, Subcommand, ValueEnum};
@@ -384,12 +384,18 @@ fn edit(options: &Edit) -> Done {
     measure_again(&study, before.hand != after.hand, options.json)
 }
 
-/// Measures again what a change has made out of date, and tells of it.
+/// Says what a change has made out of date, measures it again, and tells what came out otherwise.
 pub fn measure_again(study: &Study, touches: bool, json: bool) -> Done {
-    let again = match touches {
-        true => study.catch_up(false).map_err(|e| fail(e, &study.root))?,
-        false => Vec::new(),
-    };
+    let of = |e| fail(e, &study.root);
+    let mut again = Vec::new();
+    if touches {
+        let (basis, _) = study.usual_basis().map_err(of)?;
+        let stale: Vec<i64> = study.stale(basis, false).map_err(of)?.iter().map(|w| w.swing).collect();
+        if !stale.is_empty() {
+            eprintln!("{} out of date ({}), measured again now", count(stale.len(), "swing"), ranges(&stale));
+        }
+        again = study.catch_up(false).map_err(of)?;
+    }
     tell(study, &again, json)?;
     Ok(None)
 }

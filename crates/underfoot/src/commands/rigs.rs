@@ -62,6 +62,16 @@ pub fn add(options: &Add) -> Done {
         (None, false) => Since::New,
     };
     let study = options.study.open()?;
+    if since == Since::Corrects {
+        let versions = study.rig_called(&options.name).map_err(|e| fail(e, &study.root))?;
+        if let Some(newest) = versions.last().filter(|v| v.text == text) {
+            let (name, number) = (&newest.name, newest.version);
+            return Err(Fail::usage(format!(
+                "{name}, version {number}, is this very text: there is nothing to correct"
+            ))
+            .at(options.file.display()));
+        }
+    }
     let version = study.add_rig(&options.name, &text, &since).map_err(|e| fail(e, &study.root))?;
     let from = match version.from_date.as_str() {
         "" => String::new(),
