@@ -1,8 +1,8 @@
 //! Lesson mode: a folder into which a capture program writes, and a study that has every swing as soon as its file is whole.
 //!
 //! The system's notices say where to look, and a look at the whole folder every second finds what they missed: on network
-//! folders they may never come. When a file is worth reading is [`pending`]'s rule, whether it is whole [`whole`]'s, how it
-//! gets into the study [`desk`]'s, and what is known from before [`memory`]'s.
+//! folders they may never come. When a file is worth reading is `pending`'s rule, whether it is whole `whole`'s, how it
+//! gets into the study `desk`'s, and what is known from before `memory`'s.
 mod desk;
 mod eyes;
 mod folder;
