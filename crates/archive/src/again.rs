@@ -1,13 +1,13 @@
 //! Measuring again what a change has made out of date, and saying exactly what came out otherwise.
 use crate::error::StudyError;
 use crate::keep;
-use crate::log::{About, note};
+use crate::log::{About, Change, note};
 use crate::recipe::{Basis, Mark};
 use crate::store::{Kept, put_in, series_of};
 use crate::study::Study;
 use crate::wanted::Wanted;
 use rayon::prelude::*;
-use rusqlite::params;
+use rusqlite::{OptionalExtension as _, params};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use swing::events::{Name, name_of};
@@ -142,19 +142,51 @@ impl Study {
             let why = format!("\"{event}\" is no event: address, takeaway, top, impact or finish");
             return Err(StudyError::Refused(why));
         };
+        let mut marks = self.marks_of(Some(&[swing]))?.remove(&swing).unwrap_or_default();
+        let before = marks.clone();
+        marks.retain(|m| m.event != name.name());
+        if let Some((time_s, u_s)) = place {
+            self.inside(swing, time_s)?;
+            marks.push(Mark { event: name.name().to_string(), time_s, u_s });
+        }
+        self.set_marks(swing, "event set", &before, marks)
+    }
+
+    /// Takes back the last change of a swing's marks that has not been taken back; `None` where there is none.
+    pub fn undo_mark(&self, swing: i64) -> Result<Option<Again>, StudyError> {
+        let mut done: Vec<Change> = Vec::new();
+        for change in self.changes_of_swing(swing)? {
+            match change.what.as_str() {
+                "event set" => done.push(change),
+                "event set undone" => drop(done.pop()),
+                _ => {}
+            }
+        }
+        let Some(last) = done.pop() else { return Ok(None) };
+        let read = |text: Option<String>| -> Result<Vec<Mark>, StudyError> {
+            serde_json::from_str(text.as_deref().unwrap_or("[]"))
+                .map_err(|e| StudyError::Damaged(e.to_string()))
+        };
+        let before = self.marks_of(Some(&[swing]))?.remove(&swing).unwrap_or_default();
+        self.set_marks(swing, "event set undone", &before, read(last.before)?).map(Some)
+    }
+
+    /// The marks of a swing as they are to be, its new measurement and the row of the log: one change. `before`: the marks
+    /// this was decided on; where another program has moved one since, nothing is done.
+    fn set_marks(
+        &self,
+        swing: i64,
+        what: &str,
+        before: &[Mark],
+        mut marks: Vec<Mark>,
+    ) -> Result<Again, StudyError> {
         let (basis, look) = self.usual_basis()?;
         let found = self.wanted(Some(&[swing]))?.into_iter().next();
         let mut wanted = found.ok_or_else(|| StudyError::unknown("swing", swing.to_string()))?;
-        let before = wanted.recipe.marks.clone();
-        wanted.recipe.marks.retain(|m| m.event != name.name());
-        if let Some((time_s, u_s)) = place {
-            self.inside(basis, swing, time_s)?;
-            wanted.recipe.marks.push(Mark { event: name.name().to_string(), time_s, u_s });
-        }
-        wanted.recipe.marks.sort_by(|a, b| a.time_s.total_cmp(&b.time_s).then_with(|| a.event.cmp(&b.event)));
-        in_order(&wanted.recipe.marks)?;
-        let series = self.settings.series;
-        let made = wanted.measure(&self.root, &look, series).map_err(StudyError::Refused)?;
+        marks.sort_by(|a, b| a.time_s.total_cmp(&b.time_s).then_with(|| a.event.cmp(&b.event)));
+        in_order(&marks)?;
+        wanted.recipe.marks = marks;
+        let made = wanted.measure(&self.root, &look, self.settings.series).map_err(StudyError::Refused)?;
         let kept = Kept { wanted, made };
         let again = self.compare(basis, &kept)?;
 
@@ -166,36 +198,33 @@ impl Study {
         }
         let change = self.write()?;
         if self.marks_of(Some(&[swing]))?.remove(&swing).unwrap_or_default() != before {
-            return Err(StudyError::Refused(
-                "another program has just moved an event of this swing; look again".into(),
-            ));
+            let why = "another program has just moved an event of this swing; look again";
+            return Err(StudyError::Refused(why.into()));
         }
-        match place {
-            Some((time_s, u_s)) => change.execute(
-                "INSERT INTO mark VALUES (?1, ?2, ?3, ?4)
-                 ON CONFLICT (swing, event) DO UPDATE SET time_s = excluded.time_s, u_s = excluded.u_s",
-                params![swing, name.name(), time_s, u_s],
-            )?,
-            None => change
-                .execute("DELETE FROM mark WHERE swing = ?1 AND event = ?2", params![swing, name.name()])?,
-        };
+        change.execute("DELETE FROM mark WHERE swing = ?1", [swing])?;
+        for m in &kept.wanted.recipe.marks {
+            let row = params![swing, m.event, m.time_s, m.u_s];
+            change.execute("INSERT INTO mark VALUES (?1, ?2, ?3, ?4)", row)?;
+        }
         put_in(&change, basis, std::slice::from_ref(&kept))?;
+        let session = kept.wanted.session;
         let player: i64 =
-            change
-                .query_row("SELECT player FROM session WHERE id = ?1", [kept.wanted.session], |r| r.get(0))?;
-        let about = About { player: Some(player), session: Some(kept.wanted.session), swing: Some(swing) };
+            change.query_row("SELECT player FROM session WHERE id = ?1", [session], |r| r.get(0))?;
+        let about = About { player: Some(player), session: Some(session), swing: Some(swing) };
         let text = |marks: &[Mark]| serde_json::to_string(marks).map_err(|e| StudyError::Bug(e.to_string()));
-        note(&change, "event set", about, Some(&text(&before)?), Some(&text(&kept.wanted.recipe.marks)?))?;
+        note(&change, what, about, Some(&text(before)?), Some(&text(&kept.wanted.recipe.marks)?))?;
         change.commit()?;
         drop(placing);
         self.finish_removals()?;
         Ok(again)
     }
 
-    fn inside(&self, basis: i64, swing: i64, time_s: f64) -> Result<(), StudyError> {
+    fn inside(&self, swing: i64, time_s: f64) -> Result<(), StudyError> {
+        let (basis, _) = self.usual_basis()?;
         let ask = "SELECT start_s, samples / rate_hz FROM measurement WHERE basis = ?1 AND swing = ?2";
-        let (start_s, lasts_s): (Option<f64>, Option<f64>) =
-            self.db.query_row(ask, params![basis, swing], |r| Ok((r.get(0)?, r.get(1)?)))?;
+        let found: Option<(Option<f64>, Option<f64>)> =
+            self.db.query_row(ask, params![basis, swing], |r| Ok((r.get(0)?, r.get(1)?))).optional()?;
+        let (start_s, lasts_s) = found.ok_or_else(|| StudyError::unknown("swing", swing.to_string()))?;
         let (Some(from), Some(lasts)) = (start_s, lasts_s) else {
             return Err(StudyError::Refused(
                 "this swing could not be measured: it has no accounts to place an event in".into(),
@@ -208,6 +237,48 @@ impl Study {
             "{time_s} s is outside the recording, which runs from {from:.3} to {:.3} s",
             from + lasts
         )))
+    }
+}
+
+/// An event as it is kept.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct EventKept {
+    /// "address", "takeaway", "top", "impact" or "finish".
+    pub event: String,
+    /// s of the recording.
+    pub time_s: f64,
+    /// Standard uncertainty, s.
+    pub u_s: f64,
+    /// Where it comes from.
+    pub source: String,
+    /// Method and version.
+    pub method: String,
+    /// What it was seen by.
+    pub seen: String,
+}
+
+impl Study {
+    /// The chosen events of a swing as usually looked at, in order of time.
+    pub fn events_of(&self, swing: i64) -> Result<Vec<EventKept>, StudyError> {
+        let (basis, _) = self.usual_basis()?;
+        if self.wanted(Some(&[swing]))?.is_empty() {
+            return Err(StudyError::unknown("swing", swing.to_string()));
+        }
+        let mut ask = self.db.prepare_cached(
+            "SELECT event, time_s, u_s, source, method, seen FROM event WHERE basis = ?1 AND swing = ?2
+             ORDER BY time_s, event",
+        )?;
+        let rows = ask.query_map(params![basis, swing], |r| {
+            Ok(EventKept {
+                event: r.get(0)?,
+                time_s: r.get(1)?,
+                u_s: r.get(2)?,
+                source: r.get(3)?,
+                method: r.get(4)?,
+                seen: r.get(5)?,
+            })
+        })?;
+        Ok(rows.collect::<Result<_, _>>()?)
     }
 }
 

@@ -154,6 +154,12 @@ impl Study {
                 continue;
             }
             let session = incoming.session;
+            // Another program may have deleted the player meanwhile.
+            let player: Option<i64> = change
+                .prepare_cached("SELECT player FROM session WHERE id = ?1")?
+                .query_row([session], |r| r.get(0))
+                .optional()?;
+            let player = player.ok_or_else(|| StudyError::unknown("session", session.to_string()))?;
             let number = free_number(&change, session, incoming.number)?;
             change
                 .prepare_cached(
@@ -181,9 +187,6 @@ impl Study {
                     .prepare_cached("INSERT OR IGNORE INTO tag VALUES (?1, ?2)")?
                     .execute(params![swing, word])?;
             }
-            let player: i64 = change
-                .prepare_cached("SELECT player FROM session WHERE id = ?1")?
-                .query_row([session], |r| r.get(0))?;
             let about = About { player: Some(player), session: Some(session), swing: Some(swing) };
             note(&change, "swing imported", about, None, Some(hash))?;
             ready.wanted.swing = swing;

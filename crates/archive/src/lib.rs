@@ -25,6 +25,7 @@ pub mod rigs;
 pub mod schema;
 pub mod select;
 pub mod sessions;
+pub mod sheet;
 mod store;
 pub mod study;
 pub mod tag;

@@ -5,6 +5,7 @@ use crate::study::Study;
 use formats::rigfile;
 use rusqlite::{OptionalExtension as _, Row, params};
 use serde::{Deserialize, Serialize};
+use unicode_normalization::UnicodeNormalization as _;
 
 /// What is kept of a player. No name: [`Identity`] has it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -58,9 +59,10 @@ pub struct Identity {
     pub contact: String,
 }
 
-/// Names are compared in lower case.
+/// What names are compared by: lower case, and letters with accents written in one way (Unicode NFC), since file systems
+/// differ in how they write them.
 pub(crate) fn key(name: &str) -> String {
-    name.trim().to_lowercase()
+    name.trim().nfc().collect::<String>().to_lowercase()
 }
 
 const COLUMNS: &str = "id, alias, hand, sex, handicap, born, note, consent_on, consent_to, keep_until";
@@ -246,4 +248,16 @@ pub(crate) fn near<'a>(kind: &'static str, asked: &str, names: impl Iterator<Ite
     let near =
         rigfile::nearest(asked, names).map_or_else(String::new, |n| format!("; did you mean \"{n}\"?"));
     StudyError::Unknown { kind, name: asked.to_string(), near }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::key;
+
+    /// Unicode Standard Annex 15, figure 3: é is one character, or e with a combining acute.
+    #[test]
+    fn one_name_however_it_is_written() {
+        assert_eq!(key(" Ren\u{e9} "), key("RENE\u{301}"));
+        assert_ne!(key("Rene"), key("Ren\u{e9}"));
+    }
 }

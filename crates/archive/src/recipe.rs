@@ -3,7 +3,7 @@ use crate::error::StudyError;
 use crate::keep;
 use mechanics::{Hand, Plate, Target};
 use serde::{Deserialize, Serialize};
-use swing::events::{EventSettings, name_of};
+use swing::events::{ByHand, EventSettings, name_of};
 use swing::{About, MeasureSettings, Settings};
 
 /// What was decided for one swing. Its JSON is what is hashed, so the order of the fields is part of the format.
@@ -45,6 +45,13 @@ pub struct Basis {
     pub about: About,
 }
 
+impl Mark {
+    /// For the pipeline; `start_s`: the recording's first instant.
+    fn by_hand(&self, start_s: f64) -> Option<ByHand> {
+        Some(ByHand { name: name_of(&self.event)?, time_s: self.time_s - start_s, u_s: self.u_s })
+    }
+}
+
 impl Recipe {
     /// As it is kept.
     pub fn text(&self) -> Result<String, StudyError> {
@@ -73,9 +80,8 @@ impl Recipe {
             .map(|text| Target::parse(text, plates).ok_or(format!("\"{text}\" is no target in this rig")))
             .transpose()?;
         let hand = self.hand.as_deref().map(|word| if word == "left" { Hand::Left } else { Hand::Right });
-        let mut by_hand: Vec<_> =
-            self.marks.iter().filter_map(|m| Some((name_of(&m.event)?, m.time_s - start_s))).collect();
-        by_hand.sort_by_key(|(name, _)| *name);
+        let mut by_hand: Vec<_> = self.marks.iter().filter_map(|m| m.by_hand(start_s)).collect();
+        by_hand.sort_by_key(|b| b.name);
         let settings = Settings {
             target,
             hand,
@@ -84,11 +90,7 @@ impl Recipe {
             collapse: basis.collapse,
             conditioning: None,
         };
-        let events = EventSettings {
-            by_hand,
-            club_marker: self.club_marker.clone(),
-            hand_u_s: self.marks.iter().filter_map(|m| m.u_s).reduce(f64::max),
-        };
+        let events = EventSettings { by_hand, club_marker: self.club_marker.clone() };
         Ok((settings, MeasureSettings { events, estimates: self.estimates }))
     }
 }

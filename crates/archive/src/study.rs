@@ -63,6 +63,20 @@ pub struct Study {
     read_only: bool,
 }
 
+/// A look at the catalogue as of one instant.
+pub(crate) struct Look<'a> {
+    db: &'a Connection,
+    _whole: Option<Transaction<'a>>,
+}
+
+impl std::ops::Deref for Look<'_> {
+    type Target = Connection;
+
+    fn deref(&self) -> &Connection {
+        self.db
+    }
+}
+
 impl Study {
     /// Makes a study in a folder that is not there yet, or empty.
     pub fn create(root: &Path, settings: &StudySettings) -> Result<Self, StudyError> {
@@ -135,9 +149,11 @@ impl Study {
         Ok(Transaction::new_unchecked(&self.db, TransactionBehavior::Immediate)?)
     }
 
-    /// One look: everything read through it is of one instant.
-    pub(crate) fn read(&self) -> Result<Transaction<'_>, StudyError> {
-        Ok(Transaction::new_unchecked(&self.db, TransactionBehavior::Deferred)?)
+    /// One look: everything read while it is held is of one instant. Within another look or a change, it is part of that.
+    pub(crate) fn read(&self) -> Result<Look<'_>, StudyError> {
+        let alone = self.db.is_autocommit();
+        let begin = || Transaction::new_unchecked(&self.db, TransactionBehavior::Deferred);
+        Ok(Look { db: &self.db, _whole: alone.then(begin).transpose()? })
     }
 
     /// Held while files are placed: sweeping waits.

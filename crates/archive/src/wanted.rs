@@ -126,8 +126,8 @@ impl Study {
             return Ok(id);
         }
         if self.read_only() {
-            // Nothing has been measured this way, and nothing will be.
-            return Ok(-1);
+            // Nothing has been looked at in this way.
+            return Ok(0);
         }
         self.db.execute(
             "INSERT OR IGNORE INTO basis (collapse, about) VALUES (?1, ?2)",

@@ -10,7 +10,7 @@ use mechanics::{
 };
 use simulate::{Noise, PlateType, PlayerSpec, RigSpec, Simulated, Style, faults};
 use std::sync::Arc;
-use swing::events::{EventSettings, Name};
+use swing::events::{ByHand, EventSettings, Name};
 use swing::{MeasureSettings, Settings, Swing, analyse, measure};
 
 const RATE_HZ: f64 = 500.0;
@@ -290,7 +290,8 @@ fn raw_is_what_was_recorded() {
 #[test]
 fn resampling_keeps_the_figures() {
     let made = made();
-    let by_hand = Name::ALL.into_iter().zip(made.truth.events.list()).map(|(n, (_, t))| (n, t)).collect();
+    let by_hand =
+        Name::ALL.into_iter().zip(made.truth.events.list()).map(|(n, (_, t))| ByHand::at(n, t)).collect();
     let events = EventSettings { by_hand, ..EventSettings::UNSTATED };
     let what = MeasureSettings { events, estimates: false };
     let at = |resample_hz: Option<f64>| {

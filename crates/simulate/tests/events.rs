@@ -7,7 +7,7 @@ use signal::math;
 use simulate::chance::{Chance, Purpose};
 use simulate::{Noise, PlateType, PlayerSpec, RigSpec, Simulated};
 use std::collections::BTreeMap;
-use swing::events::{Event, EventSettings, Name, Source, locate};
+use swing::events::{ByHand, Event, EventSettings, Name, Source, locate};
 use swing::{Settings, Swing, analyse};
 
 /// Where the ball is, from the microphone, m, and how fast sound is that day, m/s: not what the code assumes.
@@ -154,10 +154,10 @@ fn stated_intervals_hold_the_truth() {
             let row = format!("{} {} {}{plates}", event.source.name(), event.name.name(), event.method);
             table.entry(row).or_default().add(error, event.u_s);
         };
-        let by_hand: Vec<(Name, f64)> = Name::ALL
+        let by_hand: Vec<ByHand> = Name::ALL
             .iter()
             .map(|n| {
-                (
+                ByHand::at(
                     *n,
                     (truth(made, *n) * made.recording.marker_rate_hz).round() / made.recording.marker_rate_hz,
                 )

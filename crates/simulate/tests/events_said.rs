@@ -4,7 +4,7 @@
 
 use mechanics::{Channel, Mark, Recording, Rig};
 use simulate::{JumpSpec, Noise, PlateType, PlayerSpec, RigSpec, Simulated, Style};
-use swing::events::{Event, EventSettings, Events, Name, Source, locate};
+use swing::events::{ByHand, Event, EventSettings, Events, Name, Source, locate};
 use swing::{Settings, analyse};
 
 fn made() -> Simulated {
@@ -70,7 +70,7 @@ fn a_wrong_mark_is_doubted_and_a_hand_settles_it() {
     }
     let (_, codes) = located(&wrong, &one.rig, &EventSettings::UNSTATED);
     assert!(codes.contains(&"Q350"), "{codes:?}");
-    let how = EventSettings { by_hand: vec![(Name::Impact, impact)], ..EventSettings::UNSTATED };
+    let how = EventSettings { by_hand: vec![ByHand::at(Name::Impact, impact)], ..EventSettings::UNSTATED };
     let (events, codes) = located(&wrong, &one.rig, &how);
     assert_eq!(at(&events, Name::Impact).source, Source::Hand);
     assert!(!codes.contains(&"Q350"), "{codes:?}");
@@ -79,11 +79,11 @@ fn a_wrong_mark_is_doubted_and_a_hand_settles_it() {
 #[test]
 fn marks_out_of_order_or_outside_are_told() {
     let one = made();
-    let early = EventSettings { by_hand: vec![(Name::Impact, 1.6)], ..EventSettings::UNSTATED };
+    let early = EventSettings { by_hand: vec![ByHand::at(Name::Impact, 1.6)], ..EventSettings::UNSTATED };
     let (events, codes) = located(&one.recording, &one.rig, &early);
     assert!(codes.contains(&"Q351"), "{codes:?}");
     assert_eq!(events.phases().downswing, None);
-    let outside = EventSettings { by_hand: vec![(Name::Impact, 99.0)], ..EventSettings::UNSTATED };
+    let outside = EventSettings { by_hand: vec![ByHand::at(Name::Impact, 99.0)], ..EventSettings::UNSTATED };
     let (events, codes) = located(&one.recording, &one.rig, &outside);
     assert!(codes.contains(&"Q352"), "{codes:?}");
     assert_eq!(at(&events, Name::Impact).source, Source::File);

@@ -4,6 +4,7 @@ mod chosen;
 mod commands;
 mod conditioning;
 mod placed;
+mod practice;
 
 use clap::{Parser, Subcommand};
 use commands::Done;
@@ -142,6 +143,22 @@ Examples:
   underfoot note --session 3 \"mat was wet\"
   underfoot note 12 --remove")]
     Note(commands::note::Note),
+    /// Events of a swing of a study: see them, place one by hand, take it back
+    #[command(
+        subcommand,
+        after_help = "\
+Examples:
+  underfoot event list 7 --study practice
+  underfoot event set 7 impact=2.541 --study practice
+  underfoot event clear 7 impact --study practice"
+    )]
+    Event(commands::event::EventCommand),
+    /// Everything a study keeps of one swing: where it comes from, how it was measured, what came out
+    #[command(after_help = "\
+Examples:
+  underfoot show 7 --study practice
+  underfoot show 7 --study practice --all")]
+    Show(commands::show::Show),
     /// Invented swings with known truth, written as recordings
     #[command(after_help = "\
 Examples:
@@ -183,6 +200,8 @@ fn run(command: &Command) -> Done {
         Command::Metrics(options) => commands::metrics::run(options),
         Command::Series(options) => commands::series::run(options),
         Command::Rig(options) => commands::rig::run(options),
+        Command::Event(command) => commands::event::run(command),
+        Command::Show(options) => commands::show::run(options),
         Command::Study(command) => commands::study::run(command),
         Command::List(options) => commands::list::run(options),
         Command::Values(options) => commands::values::run(options),

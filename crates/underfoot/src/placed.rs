@@ -1,6 +1,6 @@
 //! What a person may say about the events of a recording.
 use clap::Args;
-use swing::events::{EventSettings, Name, name_of, same_marker};
+use swing::events::{ByHand, EventSettings, Name, name_of, same_marker};
 use underfoot::fail::Fail;
 use underfoot::open::Loaded;
 
@@ -26,23 +26,24 @@ impl EventArgs {
     pub fn settings(&self, loaded: &Loaded) -> Result<EventSettings, Fail> {
         let analog = &loaded.recording.analog;
         let (from, to) = (analog.start_s, analog.start_s + analog.duration_s());
-        let mut by_hand: Vec<(Name, f64)> = Vec::with_capacity(self.set.len());
+        let u_s = self.set_within.map(|ms| ms / 1000.0 / view::quantity::COVERAGE);
+        let mut by_hand: Vec<ByHand> = Vec::with_capacity(self.set.len());
         for &(name, time_s) in &self.set {
             if !(from..=to).contains(&time_s) {
                 return Err(Fail::usage(format!("{} at {time_s} s is outside the recording", name.name()))
                     .at("--set")
                     .fix(format!("give a time between {from:.3} and {to:.3} s")));
             }
-            if by_hand.iter().any(|(n, _)| *n == name) {
+            if by_hand.iter().any(|b| b.name == name) {
                 return Err(Fail::usage(format!("{} is placed twice", name.name()))
                     .at("--set")
                     .fix("place it once"));
             }
-            by_hand.push((name, time_s - from));
+            by_hand.push(ByHand { name, time_s: time_s - from, u_s });
         }
-        by_hand.sort_by_key(|(name, _)| *name);
-        if let Some([a, b]) = by_hand.array_windows().find(|[a, b]| a.1 >= b.1) {
-            return Err(Fail::usage(format!("{} is placed before {}", b.0.name(), a.0.name()))
+        by_hand.sort_by_key(|b| b.name);
+        if let Some([a, b]) = by_hand.array_windows().find(|[a, b]| a.time_s >= b.time_s) {
+            return Err(Fail::usage(format!("{} is placed before {}", b.name.name(), a.name.name()))
                 .at("--set")
                 .fix("the order is address, takeaway, top, impact, finish"));
         }
@@ -56,15 +57,11 @@ impl EventArgs {
                 .at("--club-marker")
                 .fix(format!("the recording has {there}")));
         }
-        Ok(EventSettings {
-            by_hand,
-            club_marker: self.club_marker.clone(),
-            hand_u_s: self.set_within.map(|ms| ms / 1000.0 / view::quantity::COVERAGE),
-        })
+        Ok(EventSettings { by_hand, club_marker: self.club_marker.clone() })
     }
 }
 
-fn placed(text: &str) -> Result<(Name, f64), String> {
+pub fn placed(text: &str) -> Result<(Name, f64), String> {
     let (word, time) = text.split_once('=').ok_or("write an event and its time, for example impact=1.234")?;
     let name = name_of(word).ok_or("one of address, takeaway, top, impact, finish")?;
     match time.trim().parse::<f64>() {
@@ -73,7 +70,7 @@ fn placed(text: &str) -> Result<(Name, f64), String> {
     }
 }
 
-fn within(text: &str) -> Result<f64, String> {
+pub fn within(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(ms) if (0.0..=500.0).contains(&ms) => Ok(ms),
         _ => Err("milliseconds between 0 and 500".into()),

@@ -10,7 +10,7 @@ mod presence;
 
 use mechanics::{Hand, Recording, Rig};
 use simulate::{Noise, PlayerSpec, RigSpec, Simulated, Style};
-use swing::events::{EventSettings, Name};
+use swing::events::{ByHand, EventSettings, Name};
 use swing::{MeasureSettings, Measurement, Settings, measure};
 
 /// A quick player: the mechanics do not know that the phases are short.
@@ -38,7 +38,8 @@ fn measured_with(
     by_hand: Vec<(Name, f64)>,
     u_s: f64,
 ) -> Measurement {
-    let events = EventSettings { by_hand, hand_u_s: Some(u_s), ..EventSettings::UNSTATED };
+    let by_hand = by_hand.into_iter().map(|(name, time_s)| ByHand { name, time_s, u_s: Some(u_s) }).collect();
+    let events = EventSettings { by_hand, ..EventSettings::UNSTATED };
     measure(recording, rig, how, &MeasureSettings { events, estimates: false }).expect("a swing").value
 }
 

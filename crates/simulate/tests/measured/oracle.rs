@@ -107,6 +107,8 @@ impl Oracle {
                 }
             }
             add("turn.net-cop", turn(cop));
+            // Nobody asked for another point.
+            add("turn.asked", turn(cop));
             add("turn.rig-centre", turn([0.0, 0.0]));
             let Some([lead_plate, trail_plate]) = plates else {
                 add("entry.offset.net-cop", 0.0);

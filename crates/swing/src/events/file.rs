@@ -1,5 +1,5 @@
 //! Events written in the recording, and events placed by hand.
-use super::settings::EventSettings;
+use super::settings::{ByHand, EventSettings};
 use super::types::{Event, Events, Name, Source, Unnamed};
 use super::words::name_of;
 use mechanics::finding::{self, Finding};
@@ -49,8 +49,9 @@ pub(super) fn by_hand(
     found: &mut Vec<Event>,
     findings: &mut Vec<Finding>,
 ) {
-    let u_s = how.hand_u_s.unwrap_or_else(|| HAND_U_S.max(half_a_sample_s(coarser_hz(recording))));
-    for &(name, time_s) in &how.by_hand {
+    let usual_s = HAND_U_S.max(half_a_sample_s(coarser_hz(recording)));
+    for &ByHand { name, time_s, u_s } in &how.by_hand {
+        let u_s = u_s.unwrap_or(usual_s);
         if within(recording, time_s) {
             found.push(Event {
                 name,

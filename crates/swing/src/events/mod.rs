@@ -19,7 +19,7 @@ mod types;
 mod words;
 
 pub use marker::same_marker;
-pub use settings::EventSettings;
+pub use settings::{ByHand, EventSettings};
 pub use types::{Event, Events, Landmark, Name, Phases, Source, Span, Tempo, Unit, Unnamed};
 pub use words::name_of;
 

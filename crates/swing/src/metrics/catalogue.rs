@@ -22,8 +22,15 @@ pub fn catalogue() -> &'static [Metric] {
 }
 
 /// Reference points whose turn is followed; the one asked for is one of them or a place of the user's.
-const POINTS: [Point; 6] =
-    [Point::NetCop, Point::MidCop, Point::RigCentre, Point::Stance, Point::LeadPlate, Point::TrailPlate];
+const POINTS: [Point; 7] = [
+    Point::NetCop,
+    Point::MidCop,
+    Point::RigCentre,
+    Point::Stance,
+    Point::LeadPlate,
+    Point::TrailPlate,
+    Point::Asked,
+];
 
 fn account(column: Column) -> Series {
     Series::Account(column)

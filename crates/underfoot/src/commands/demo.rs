@@ -1,5 +1,6 @@
 //! `underfoot demo`: the whole job on an invented player, through real files.
 use super::{Done, print, simulate::write_session, tell_findings};
+use crate::practice::TARGET;
 use clap::Args;
 use mechanics::{Axis, Finding, Hand};
 use simulate::{Noise, PlateType, PlayerSpec, RigSpec, Simulated, Style};
@@ -28,10 +29,10 @@ const SWINGS: u32 = 6;
 /// Runs it.
 pub fn run(options: &Demo) -> Done {
     let player = PlayerSpec::right(Style::early());
-    // A laboratory that is not the golf frame: the target is along −y.
+    // A laboratory that is not the golf frame.
     let rig = RigSpec::two_plates(PlateType::Two).in_lab(
         Axis::PlusZ,
-        Axis::MinusY.unit(),
+        TARGET.unit(),
         glam::DVec3::new(1.2, 0.4, 0.0),
     );
     let truths = simulate::session(&player, SWINGS, options.seed, &rig, &Noise::USUAL).map_err(|e| Fail {
@@ -53,7 +54,7 @@ pub fn run(options: &Demo) -> Done {
     let mut told: Vec<Finding> = Vec::new();
     for k in 0..truths.len() {
         let loaded = load(&options.out.join(format!("{}.c3d", stem(k))), None)?;
-        let (measured, findings) = measure(&loaded, Some(mechanics::Target::Axis(Axis::MinusY)))?;
+        let (measured, findings) = measure(&loaded, Some(mechanics::Target::Axis(TARGET)))?;
         told.extend(findings);
         sessions.push((loaded, measured));
     }
@@ -77,6 +78,12 @@ pub fn run(options: &Demo) -> Done {
             farthest(&from_table.swing.ledger.turn_nm, &from_c3d.swing.ledger.turn_nm)
         ))?;
     }
+    let practice = options.out.join("practice");
+    let swings = crate::practice::write(&practice, options.seed)?;
+    print(&format!(
+        "\nA practice of three invented players, {swings} swings on one plate (2024) and on two (2026), is in\n{}; the README makes a study of it.\n",
+        practice.display()
+    ))?;
     tell_findings(&told);
     print(&format!(
         "\nNext:  underfoot measure {c3d} --target -y --hand right --all\n       underfoot ledger {c3d} --target -y --hand right --at {at}\n       underfoot series {c3d} --target -y --hand right -o swing.csv\n\n{CAUTION}",

@@ -1,8 +1,10 @@
 //! One file a command. Each reads its files, calls the pure crates, and prints or writes.
+pub mod again;
 pub mod check;
 pub mod completions;
 pub mod convert;
 pub mod demo;
+pub mod event;
 pub mod events;
 pub mod explain;
 pub mod filter;
@@ -14,6 +16,7 @@ pub mod metrics;
 pub mod note;
 pub mod rig;
 pub mod series;
+pub mod show;
 pub mod simulate;
 pub mod study;
 pub mod tag;

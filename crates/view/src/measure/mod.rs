@@ -3,7 +3,7 @@ mod page;
 mod tables;
 
 pub use page::text;
-pub use tables::{Line, TIDY_HEAD, all, group_title, line, lines, tidy, tidy_rows};
+pub use tables::{Line, Row, TIDY_HEAD, all, by_chapter, figures, group_title, line, lines, tidy, tidy_rows};
 
 use crate::convention::Convention;
 use crate::events::{self, EventView};

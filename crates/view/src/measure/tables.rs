@@ -4,46 +4,65 @@ use crate::quantity::{plain, signed, with_plus_minus};
 use crate::table::{Align, Table};
 use crate::units::{self, Shown as Unit};
 use swing::Measurement;
-use swing::metrics::Group;
+use swing::metrics::{Figure, Group, Metric};
 
 const R: Align = Align::Right;
 const L: Align = Align::Left;
 
 /// Every metric in a table, chapter by chapter.
 pub fn all(measured: &Measurement) -> String {
+    let rows: Vec<Row<'_>> = measured
+        .metrics
+        .iter()
+        .map(|m| Row { metric: m.metric, figure: m.figure.as_ref().map_err(|absent| absent.words()) })
+        .collect();
+    by_chapter(&rows)
+}
+
+/// A metric with its figure, or why it is absent.
+#[derive(Clone, Debug)]
+pub struct Row<'a> {
+    /// The row of the catalogue.
+    pub metric: &'a Metric,
+    /// Its figure, or why there is none.
+    pub figure: Result<&'a Figure, String>,
+}
+
+/// Figures in tables, chapter by chapter; chapters without a row are left out.
+pub fn by_chapter(rows: &[Row<'_>]) -> String {
     let mut out = String::new();
     for group in Group::ALL {
-        out.push_str(&format!("{}\n", group_title(group)));
-        let mut table = Table::new(&[L, R, R, L, R, L]);
-        table.row(["", "", "±", "", "at s", ""]).rule();
-        for m in measured.metrics.iter().filter(|m| m.metric.group == group) {
-            match &m.figure {
-                Ok(f) => {
-                    let Unit { value, plus_minus, decimals, unit } = units::shown(m.metric.unit, f);
-                    let (value, plus_minus) = with_plus_minus(value, plus_minus, decimals);
-                    let at = f.at_s.map_or(String::new(), |t| plain(t, 3));
-                    let mut notes: Vec<String> = f.touched_by.iter().map(|c| format!("▲ {c}")).collect();
-                    if f.estimated {
-                        notes.push("estimate".into());
-                    }
-                    table.row([m.metric.label.clone(), value, plus_minus, unit.into(), at, notes.join(" ")]);
-                }
-                Err(absent) => {
-                    table.row([
-                        m.metric.label.clone(),
-                        "—".into(),
-                        String::new(),
-                        String::new(),
-                        String::new(),
-                        absent.words(),
-                    ]);
-                }
-            }
+        let mut inside = rows.iter().filter(|r| r.metric.group == group).peekable();
+        if inside.peek().is_some() {
+            out.push_str(&format!("{}\n{}\n", group_title(group), figures(inside)));
         }
-        out.push_str(&table.text());
-        out.push('\n');
     }
     out
+}
+
+/// Figures in one table.
+pub fn figures<'a>(rows: impl Iterator<Item = &'a Row<'a>>) -> String {
+    let mut table = Table::new(&[L, R, R, L, R, L]);
+    table.row(["", "", "±", "", "at s", ""]).rule();
+    for Row { metric, figure } in rows {
+        match figure {
+            Ok(f) => {
+                let Unit { value, plus_minus, decimals, unit } = units::shown(metric.unit, f);
+                let (value, plus_minus) = with_plus_minus(value, plus_minus, decimals);
+                let at = f.at_s.map_or(String::new(), |t| plain(t, 3));
+                let mut notes: Vec<String> = f.touched_by.iter().map(|c| format!("▲ {c}")).collect();
+                if f.estimated {
+                    notes.push("estimate".into());
+                }
+                table.row([metric.label.clone(), value, plus_minus, unit.into(), at, notes.join(" ")]);
+            }
+            Err(why) => {
+                let nothing = String::new;
+                table.row([metric.label.clone(), "—".into(), nothing(), nothing(), nothing(), why.clone()]);
+            }
+        }
+    }
+    table.text()
 }
 
 /// A chapter's title.

@@ -1,0 +1,225 @@
+//! What was measured again after a change, said exactly: which swings, which figures came out otherwise, what was left alone.
+use super::{print, print_json};
+use archive::again::{Again, Changed};
+use archive::{Selection, Study};
+use std::collections::BTreeMap;
+use swing::metrics::{Figure, Unit, catalogue};
+use underfoot::fail::Fail;
+use underfoot::study::fail;
+use view::quantity::plain;
+use view::table::{Align, Table};
+
+/// Figures that the page shows; JSON has all.
+const SHOWN: usize = 8;
+
+/// Tells what was measured again: swings by number, how many were left alone, and the figures that changed most.
+pub fn tell(study: &Study, again: &[Again], json: bool) -> Result<(), Fail> {
+    let all = study.chosen(&Selection::default()).map_err(|e| fail(e, &study.root))?.len();
+    if json { print_json(&as_json(again, all)) } else { print(&as_text(again, all)) }
+}
+
+/// As [`tell`] says it to machines, for commands that say more in the same document.
+pub fn as_json(again: &[Again], all: usize) -> serde_json::Value {
+    let numbers: Vec<i64> = again.iter().map(|a| a.swing).collect();
+    serde_json::json!({
+        "schema": "underfoot.again/1",
+        "measured_again": numbers,
+        "untouched": all.saturating_sub(again.len()),
+        "swings": again,
+    })
+}
+
+fn as_text(again: &[Again], all: usize) -> String {
+    let untouched = all.saturating_sub(again.len());
+    if again.is_empty() {
+        return format!("no swing is touched by this: {} stand as they were\n", count(untouched, "swing"));
+    }
+    let numbers: Vec<i64> = again.iter().map(|a| a.swing).collect();
+    let mut out = format!(
+        "{} measured again: {}\n{} untouched\n",
+        count(again.len(), "swing"),
+        ranges(&numbers),
+        count(untouched, "swing")
+    );
+    let failed: Vec<&Again> = again.iter().filter(|a| a.failed.is_some()).collect();
+    for one in failed.iter().take(SHOWN) {
+        let why = one.failed.as_deref().unwrap_or_default();
+        out.push_str(&format!("swing {} cannot be measured: {why}\n", one.swing));
+    }
+    if failed.len() > SHOWN {
+        out.push_str(&format!("and {} more cannot be measured\n", failed.len() - SHOWN));
+    }
+    let most = most_changed(again);
+    let same: usize = again.iter().map(|a| a.same).sum();
+    if most.is_empty() {
+        out.push_str("every figure came out the same\n");
+        return out;
+    }
+    let changed: usize = again.iter().map(|a| a.changed.len()).sum();
+    out.push_str(&format!("{} changed, {} the same\n", count(changed, "figure"), same));
+    out.push_str(&table(&most, again.len()));
+    if most.len() > SHOWN {
+        out.push_str(&format!("  and {} more metrics; --json has all\n", most.len() - SHOWN));
+    }
+    out
+}
+
+/// A metric that changed, as it did in the swing where it changed most.
+struct Most<'a> {
+    swing: i64,
+    changed: &'a Changed,
+    /// In how many swings it changed.
+    swings: usize,
+}
+
+/// Every metric that changed, by how much it did in the swing where it changed most; equal ones in the catalogue's order.
+fn most_changed(again: &[Again]) -> Vec<Most<'_>> {
+    let order: BTreeMap<&str, usize> =
+        catalogue().iter().enumerate().map(|(k, m)| (m.id.as_str(), k)).collect();
+    let mut by_metric: BTreeMap<usize, Most<'_>> = BTreeMap::new();
+    for (swing, changed) in again.iter().flat_map(|a| a.changed.iter().map(|c| (a.swing, c))) {
+        let k = order.get(changed.metric).copied().unwrap_or(usize::MAX);
+        let most = by_metric.entry(k).or_insert(Most { swing, changed, swings: 0 });
+        most.swings += 1;
+        if relative(changed) > relative(most.changed) {
+            (most.swing, most.changed) = (swing, changed);
+        }
+    }
+    let mut all: Vec<Most<'_>> = by_metric.into_values().collect();
+    all.sort_by(|a, b| relative(b.changed).total_cmp(&relative(a.changed)));
+    all
+}
+
+/// How much a figure changed, over the larger of what it was and what it is: 0 not at all, 1 from or to nothing, 2 turned
+/// round. One that was absent, or is, counts as 1; one of which only the uncertainty changed counts as 0.
+fn relative(changed: &Changed) -> f64 {
+    match (changed.before, changed.after) {
+        (Some(a), Some(b)) if a == b => 0.0,
+        (Some(a), Some(b)) => (b - a).abs() / a.abs().max(b.abs()),
+        (None, None) => 0.0,
+        _ => 1.0,
+    }
+}
+
+fn table(most: &[Most<'_>], of: usize) -> String {
+    let many = of > 1;
+    let mut columns = vec![Align::Left, Align::Right, Align::Right, Align::Left];
+    let mut head = vec!["changed most", "before", "after", "unit"];
+    if many {
+        columns.extend([Align::Right, Align::Right]);
+        head.extend(["in swing", "swings"]);
+    }
+    let mut table = Table::new(&columns);
+    table.row(head).rule();
+    for one in most.iter().take(SHOWN) {
+        let (before, after, unit) = pair(one.changed);
+        let mut cells = vec![one.changed.label.to_string(), before, after, unit.to_string()];
+        if many {
+            cells.extend([one.swing.to_string(), format!("{} of {of}", one.swings)]);
+        }
+        table.row(cells);
+    }
+    table.text()
+}
+
+/// Before and after in a person's unit, with as many decimals as tell them apart.
+fn pair(changed: &Changed) -> (String, String, &'static str) {
+    let unit = catalogue().iter().find(|m| m.id == changed.metric).map_or(Unit::One, |m| m.unit);
+    let shown = |value: Option<f64>| view::units::shown(unit, &bare(value.unwrap_or(f64::NAN)));
+    let (before, after) = (shown(changed.before), shown(changed.after));
+    let mut decimals = before.decimals;
+    while decimals < 6
+        && changed.before != changed.after
+        && plain(before.value, decimals) == plain(after.value, decimals)
+    {
+        decimals += 1;
+    }
+    (plain(before.value, decimals), plain(after.value, decimals), before.unit)
+}
+
+/// A value by itself.
+fn bare(value: f64) -> Figure {
+    Figure {
+        value,
+        u: f64::NAN,
+        by_weight: None,
+        at_s: None,
+        sample: None,
+        dominant: None,
+        estimated: false,
+        touched_by: Vec::new(),
+    }
+}
+
+/// "1 swing", "3 swings".
+pub fn count(n: usize, one: &str) -> String {
+    if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
+}
+
+/// Numbers in order, neighbours as a range: "1–4, 7, 9–10".
+pub fn ranges(numbers: &[i64]) -> String {
+    let mut sorted = numbers.to_vec();
+    sorted.sort_unstable();
+    sorted.dedup();
+    let mut runs: Vec<(i64, i64)> = Vec::new();
+    for n in sorted {
+        match runs.last_mut() {
+            Some((_, to)) if *to + 1 == n => *to = n,
+            _ => runs.push((n, n)),
+        }
+    }
+    let words: Vec<String> =
+        runs.iter().map(|(a, b)| if a == b { a.to_string() } else { format!("{a}–{b}") }).collect();
+    words.join(", ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn changed(metric: &'static str, before: Option<f64>, after: Option<f64>) -> Changed {
+        Changed { metric, label: metric, unit: "1", before, after }
+    }
+
+    fn again(swing: i64, changed: Vec<Changed>) -> Again {
+        Again { swing, changed, same: 3, failed: None }
+    }
+
+    #[test]
+    fn the_largest_change_comes_first_and_says_in_which_swing() {
+        let (a, b) = (catalogue()[0].id.as_str(), catalogue()[1].id.as_str());
+        let told = [
+            again(4, vec![changed(a, Some(1.0), Some(1.1)), changed(b, Some(10.0), Some(11.0))]),
+            again(5, vec![changed(a, Some(1.0), Some(1.0)), changed(b, Some(1.0), Some(-1.0))]),
+        ];
+        let most = most_changed(&told);
+        let seen: Vec<(&str, i64, usize)> =
+            most.iter().map(|m| (m.changed.metric, m.swing, m.swings)).collect();
+        assert_eq!(seen, [(b, 5, 2), (a, 4, 2)]);
+        let text = as_text(&told, 12);
+        assert!(
+            text.starts_with("2 swings measured again: 4–5\n10 swings untouched\n4 figures changed"),
+            "{text}"
+        );
+    }
+
+    #[test]
+    fn nothing_touched_is_said_too() {
+        assert_eq!(as_text(&[], 3), "no swing is touched by this: 3 swings stand as they were\n");
+    }
+
+    #[test]
+    fn numbers_are_told_in_ranges() {
+        assert_eq!(ranges(&[7, 1, 2, 3, 10, 9]), "1–3, 7, 9–10");
+        assert_eq!(ranges(&[]), "");
+    }
+
+    #[test]
+    fn decimals_tell_before_and_after_apart() {
+        let share = catalogue().iter().find(|m| m.unit == Unit::One).map(|m| m.id.as_str());
+        let (before, after, _) = pair(&changed(share.unwrap_or(""), Some(1.000_01), Some(1.000_02)));
+        assert_eq!((before.as_str(), after.as_str()), ("1.00001", "1.00002"));
+        let (before, after, _) = pair(&changed("", None, Some(1.0)));
+        assert_eq!((before.as_str(), after.as_str()), ("—", "1.000"));
+    }
+}
