@@ -86,7 +86,7 @@ fn multiply(root: &Path, count: usize) {
     {
         let mut put = change
             .prepare(
-                "INSERT INTO swing SELECT ?2, ?3, ?4, ?5, ending, bytes, ?6, file_time, recorded_at, ?7, note, imported_at
+                "INSERT INTO swing SELECT ?2, ?3, ?4, ?5, ending, bytes, ?6, file_time, recorded_at, ?7, note, imported_at, folders
                  FROM swing WHERE id = ?1",
             )
             .unwrap();

@@ -59,7 +59,7 @@ const SIGNS: [(&str, Comparison); 8] = [
 impl std::str::FromStr for Condition {
     type Err = StudyError;
 
-    /// Reads "METRIC SIGN VALUE [UNIT]", with or without spaces; without a unit the value is SI.
+    /// Reads "METRIC SIGN VALUE \[UNIT\]", with or without spaces; without a unit the value is SI.
     fn from_str(text: &str) -> Result<Self, StudyError> {
         let refused = |why: &str| StudyError::Refused(format!("\"{}\": {why}", text.trim()));
         let Some(at) = text.find(['<', '>', '=', '≤', '≥']) else {

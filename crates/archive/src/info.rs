@@ -40,9 +40,9 @@ impl Study {
     /// What is in it, as of one instant.
     pub fn info(&self) -> Result<Info, StudyError> {
         let (basis, _) = self.usual_basis()?;
+        let look = self.read()?;
         let stale = self.stale_among(basis, None, false)?.len() as i64;
         let made_otherwise = self.made_otherwise()?;
-        let look = self.read()?;
         let count = |ask: &str| look.query_row(ask, [], |r| r.get::<_, i64>(0));
         let (first_day, last_day) =
             look.query_row("SELECT min(date), max(date) FROM session", [], |r| Ok((r.get(0)?, r.get(1)?)))?;

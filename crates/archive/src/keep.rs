@@ -63,18 +63,33 @@ pub fn put(root: &Path, place: &str, bytes: &[u8], immutable: bool) -> Result<bo
     if immutable && std::fs::metadata(&path).is_ok_and(|m| m.len() == bytes.len() as u64) {
         return Ok(false);
     }
+    write(root, &path, bytes, immutable)?;
+    Ok(true)
+}
+
+/// Puts an original back where it is gone or damaged; gives whether it was.
+pub fn mend(root: &Path, place: &str, bytes: &[u8], hash: &str) -> Result<bool, StudyError> {
+    let path = root.join(place);
+    if hash_file(&path).is_ok_and(|found| found == hash) {
+        return Ok(false);
+    }
+    write(root, &path, bytes, true)?;
+    Ok(true)
+}
+
+fn write(root: &Path, path: &Path, bytes: &[u8], immutable: bool) -> Result<(), StudyError> {
     let folder = path.parent().unwrap_or(root);
     std::fs::create_dir_all(folder).map_err(StudyError::io("make", folder))?;
     let mut file = tempfile::Builder::new()
         .prefix(UNFINISHED)
         .tempfile_in(folder)
         .map_err(StudyError::io("write in", folder))?;
-    let cannot = || StudyError::io("write", &path);
+    let cannot = || StudyError::io("write", path);
     file.write_all(bytes).map_err(cannot())?;
     protect(file.path(), immutable);
     file.as_file().sync_data().map_err(cannot())?;
-    file.persist(&path).map_err(|e| cannot()(e.error))?;
-    Ok(true)
+    file.persist(path).map_err(|e| cannot()(e.error))?;
+    Ok(())
 }
 
 /// Ordinary files are for everybody to read; an original is for nobody to write.
@@ -131,6 +146,19 @@ pub fn all(root: &Path, folder: &str) -> Result<Vec<String>, StudyError> {
                 let parts: Vec<_> = place.iter().map(|p| p.to_string_lossy()).collect();
                 found.push(parts.join("/"));
             }
+        }
+    }
+    found.sort();
+    Ok(found)
+}
+
+/// Files that lie in the study's own folder, in order.
+pub fn top(root: &Path) -> Result<Vec<String>, StudyError> {
+    let mut found = Vec::new();
+    for entry in std::fs::read_dir(root).map_err(StudyError::io("read", root))? {
+        let entry = entry.map_err(StudyError::io("read", root))?;
+        if entry.file_type().is_ok_and(|t| t.is_file()) {
+            found.push(entry.file_name().to_string_lossy().into_owned());
         }
     }
     found.sort();

@@ -1,5 +1,5 @@
 //! A study's folder: made, opened, locked.
-use crate::error::{StudyError, WAIT_S};
+use crate::error::{StudyError, WAIT, WAIT_S};
 use crate::{keep, schema};
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
 use serde::{Deserialize, Serialize};
@@ -14,6 +14,8 @@ pub const CATALOGUE: &str = "catalogue.sqlite";
 pub const SETTINGS: &str = "study.toml";
 /// Held while files are on their way into the study (shared), or swept (alone).
 const LOCK: &str = ".lock";
+/// Held by every program that has the study open (shared), or while its catalogue is exchanged for a mended one (alone).
+const OPEN: &str = ".open";
 
 /// What a person decides for the whole study: `study.toml`.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -61,6 +63,12 @@ pub struct Study {
     /// Its catalogue.
     pub(crate) db: Connection,
     read_only: bool,
+    /// True where that is since the disk is full.
+    full: bool,
+    /// Let go of after the catalogue, which stands before it.
+    _held: Option<File>,
+    /// How long a change waits for another program's.
+    wait: Duration,
 }
 
 /// A look at the catalogue as of one instant.
@@ -78,27 +86,56 @@ impl std::ops::Deref for Look<'_> {
 }
 
 impl Study {
+    fn with(
+        root: &Path,
+        settings: StudySettings,
+        db: Connection,
+        wait: Duration,
+        held: Option<File>,
+    ) -> Self {
+        Self { root: root.to_path_buf(), settings, db, read_only: false, full: false, wait, _held: held }
+    }
+
+    /// A handle on a catalogue that is being made beside the study's own.
+    pub(crate) fn beside(root: &Path, settings: StudySettings, db: Connection) -> Self {
+        Self::with(root, settings, db, WAIT, None)
+    }
+
     /// Makes a study in a folder that is not there yet, or empty.
     pub fn create(root: &Path, settings: &StudySettings) -> Result<Self, StudyError> {
         settings.point()?;
-        if root.read_dir().is_ok_and(|mut entries| entries.next().is_some()) {
+        if !may_begin(root) {
             return Err(StudyError::Occupied(root.to_path_buf()));
         }
         for folder in [root.to_path_buf(), root.join(keep::ORIGINALS), root.join(keep::DERIVED)] {
             std::fs::create_dir_all(&folder).map_err(StudyError::io("make", &folder))?;
         }
-        let mut db = connect(&root.join(CATALOGUE), false)?;
+        let held = hold(root, false)?;
+        let wait = WAIT;
+        let mut db = connect(&root.join(CATALOGUE), false, wait)?;
         schema::migrate(&mut db)?;
+        let rows = "SELECT (SELECT count(*) FROM player) + (SELECT count(*) FROM rig) + (SELECT count(*) FROM change)";
+        if db.query_row(rows, [], |r| r.get::<_, i64>(0))? > 0 {
+            return Err(StudyError::Occupied(root.to_path_buf()));
+        }
+        let study = Self::with(root, settings.clone(), db, wait, held);
+        // Written now, so that looking never writes.
+        study.usual_basis()?;
         // Last, since it is what makes the folder a study.
-        let text = toml::to_string(settings).map_err(|e| StudyError::Bug(e.to_string()))?;
+        let text = toml::to_string(&study.settings).map_err(|e| StudyError::Bug(e.to_string()))?;
         keep::put(root, SETTINGS, format!("{HEAD}{text}").as_bytes(), false)?;
         keep::settle(root, &[SETTINGS.to_string()])?;
-        Ok(Self { root: root.to_path_buf(), settings: settings.clone(), db, read_only: false })
+        Ok(study)
     }
 
     /// Opens a study, taking it to this program's version, and finishes what a crash has left half done. One in a
     /// folder that cannot be written is opened for reading.
     pub fn open(root: &Path) -> Result<Self, StudyError> {
+        Self::open_waiting(root, WAIT)
+    }
+
+    /// The same, with how long a change waits for another program that is writing.
+    pub fn open_waiting(root: &Path, wait: Duration) -> Result<Self, StudyError> {
         let settings = read_settings(root)?;
         let catalogue = root.join(CATALOGUE);
         if !catalogue.is_file() {
@@ -106,23 +143,41 @@ impl Study {
             return Err(StudyError::io("find", &catalogue)(gone));
         }
         if !may_write(root) {
-            let db = connect(&catalogue, true)?;
-            let found = schema::version(&db)?;
-            if found != schema::VERSION {
-                return Err(match found > schema::VERSION {
-                    true => StudyError::Newer { found, known: schema::VERSION },
-                    false => StudyError::ReadOnly(root.to_path_buf()),
-                });
-            }
-            return Ok(Self { root: root.to_path_buf(), settings, db, read_only: true });
+            return Self::open_to_read(root, settings, false);
         }
-        let mut db = connect(&catalogue, false)?;
-        if schema::migrate(&mut db)? == 0 {
-            return Err(StudyError::Damaged(format!("{CATALOGUE} is empty")));
+        let held = hold(root, false)?;
+        // Nobody mends it while it is held: what lies there unfinished was given up.
+        for name in unfinished_names() {
+            keep::remove(root, &name)?;
         }
-        let study = Self { root: root.to_path_buf(), settings, db, read_only: false };
-        study.finish_removals()?;
+        let opened = connect(&catalogue, false, wait).and_then(|mut db| match schema::migrate(&mut db)? {
+            0 => Err(StudyError::Damaged(format!("{CATALOGUE} is empty"))),
+            _ => Ok(db),
+        });
+        let db = match opened {
+            // Not even room for the index of the log.
+            Err(StudyError::Full) => return Self::open_to_read(root, settings, true),
+            opened => opened?,
+        };
+        let study = Self::with(root, settings, db, wait, held);
+        // What cannot be finished now (a full disk, a damaged page, a busy study) is left for the next time.
+        let _ = study.finish(false);
         Ok(study)
+    }
+
+    /// Opens a study of which nothing can be changed. `full`: since there is no room on the disk.
+    fn open_to_read(root: &Path, settings: StudySettings, full: bool) -> Result<Self, StudyError> {
+        let held = hold(root, true)?;
+        let db = connect(&root.join(CATALOGUE), true, WAIT)?;
+        let found = schema::version(&db)?;
+        match found.cmp(&schema::VERSION) {
+            std::cmp::Ordering::Greater => Err(StudyError::Newer { found, known: schema::VERSION }),
+            std::cmp::Ordering::Less if full => Err(StudyError::Full),
+            std::cmp::Ordering::Less => Err(StudyError::ReadOnly(root.to_path_buf())),
+            std::cmp::Ordering::Equal => {
+                Ok(Self { read_only: true, full, ..Self::with(root, settings, db, WAIT, held) })
+            }
+        }
     }
 
     /// The study a folder lies in: itself, or the nearest above it.
@@ -132,8 +187,11 @@ impl Study {
 
     /// A second handle, for another thread.
     pub fn again(&self) -> Result<Self, StudyError> {
-        let db = connect(&self.root.join(CATALOGUE), self.read_only)?;
-        Ok(Self { root: self.root.clone(), settings: self.settings.clone(), db, read_only: self.read_only })
+        let (read_only, wait) = (self.read_only, self.wait);
+        let held = hold(&self.root, read_only)?;
+        let db = connect(&self.root.join(CATALOGUE), read_only, wait)?;
+        let whole = Self::with(&self.root, self.settings.clone(), db, wait, held);
+        Ok(Self { read_only, full: self.full, ..whole })
     }
 
     /// True where nothing can be changed.
@@ -143,10 +201,13 @@ impl Study {
 
     /// One change: everything in it happens, or nothing. Waits for another writer, then says that it is busy.
     pub(crate) fn write(&self) -> Result<Transaction<'_>, StudyError> {
-        if self.read_only {
-            return Err(StudyError::ReadOnly(self.root.clone()));
+        match (self.read_only, self.full) {
+            (true, true) => return Err(StudyError::Full),
+            (true, false) => return Err(StudyError::ReadOnly(self.root.clone())),
+            (false, _) => {}
         }
-        Ok(Transaction::new_unchecked(&self.db, TransactionBehavior::Immediate)?)
+        let begun = Transaction::new_unchecked(&self.db, TransactionBehavior::Immediate);
+        begun.map_err(|e| StudyError::from(e).after(self.wait))
     }
 
     /// One look: everything read while it is held is of one instant. Within another look or a change, it is part of that.
@@ -179,16 +240,21 @@ impl Study {
         open.map(|f| (f, path.clone())).map_err(StudyError::io("open", &path))
     }
 
+    /// Files that a committed change has let go of.
+    pub(crate) fn removals(&self) -> Result<Vec<String>, StudyError> {
+        let mut ask = self.db.prepare_cached("SELECT path FROM removal ORDER BY path")?;
+        Ok(ask.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?)
+    }
+
     /// Removes the files that a committed change has let go of. What cannot be removed now is left for the next time.
     pub(crate) fn finish_removals(&self) -> Result<(), StudyError> {
-        let mut ask = self.db.prepare("SELECT path FROM removal ORDER BY path")?;
-        let places: Vec<String> = ask.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
-        drop(ask);
-        if places.is_empty() {
+        if self.removals()?.is_empty() {
             return Ok(());
         }
-        // While another program places files, one of these may be on its way back.
+        // While another program places files, one of these may be on its way back. So the list that counts is the one
+        // that is read when nobody does.
         let Some(_alone) = self.sweeping()? else { return Ok(()) };
+        let places = self.removals()?;
         let mut gone = Vec::with_capacity(places.len());
         for place in places {
             if keep::remove(&self.root, &place).is_ok() {
@@ -208,7 +274,7 @@ const HEAD: &str = "\
 # measures again what depends on it.
 ";
 
-fn read_settings(root: &Path) -> Result<StudySettings, StudyError> {
+pub(crate) fn read_settings(root: &Path) -> Result<StudySettings, StudyError> {
     let path = root.join(SETTINGS);
     let text = match std::fs::read_to_string(&path) {
         Err(e) if e.kind() == std::io::ErrorKind::NotFound => {
@@ -224,14 +290,78 @@ fn read_settings(root: &Path) -> Result<StudySettings, StudyError> {
     Ok(settings)
 }
 
-/// Whether a file can be made in the folder, tried on the lock's own file.
+/// Names of a catalogue that is being made beside the one there is.
+pub(crate) fn unfinished_names() -> [String; 4] {
+    ["", "-wal", "-shm", "-journal"].map(|end| format!("{}{CATALOGUE}{end}", keep::UNFINISHED))
+}
+
+/// Whether a study can be begun in a folder: it is not there, empty, or holds no more than a beginning that was cut short.
+fn may_begin(root: &Path) -> bool {
+    let Ok(entries) = root.read_dir() else { return true };
+    let ours = |name: &str| {
+        [keep::ORIGINALS, keep::DERIVED, LOCK, OPEN].contains(&name)
+            || name.starts_with(CATALOGUE)
+            || name.starts_with(keep::UNFINISHED)
+    };
+    let empty = |folder: &str| keep::all(root, folder).is_ok_and(|files| files.is_empty());
+    entries.flatten().all(|entry| ours(&entry.file_name().to_string_lossy()))
+        && empty(keep::ORIGINALS)
+        && empty(keep::DERIVED)
+}
+
+/// Says that the study is open. Waits while another program exchanges its catalogue.
+fn hold(root: &Path, read_only: bool) -> Result<Option<File>, StudyError> {
+    let path = root.join(OPEN);
+    let file = match read_only {
+        // Where nothing can be written, nothing is exchanged either.
+        true => match File::open(&path) {
+            Ok(file) => file,
+            Err(_) => return Ok(None),
+        },
+        false => File::options()
+            .create(true)
+            .truncate(false)
+            .write(true)
+            .open(&path)
+            .map_err(StudyError::io("open", &path))?,
+    };
+    let begin = std::time::Instant::now();
+    loop {
+        match file.try_lock_shared() {
+            Ok(()) => return Ok(Some(file)),
+            Err(std::fs::TryLockError::Error(_)) if read_only => return Ok(None),
+            Err(std::fs::TryLockError::Error(e)) => return Err(StudyError::io("lock", &path)(e)),
+            Err(std::fs::TryLockError::WouldBlock) if begin.elapsed().as_secs() < WAIT_S => {
+                std::thread::sleep(Duration::from_millis(20));
+            }
+            Err(std::fs::TryLockError::WouldBlock) => return Err(StudyError::InUse(root.to_path_buf())),
+        }
+    }
+}
+
+/// Held while the catalogue is exchanged.
+///
+/// Errors: [`StudyError::InUse`] where any program, this one too, has the study open.
+pub(crate) fn alone(root: &Path) -> Result<File, StudyError> {
+    let path = root.join(OPEN);
+    let open = File::options().create(true).truncate(false).write(true).open(&path);
+    let file = open.map_err(StudyError::io("open", &path))?;
+    match file.try_lock() {
+        Ok(()) => Ok(file),
+        Err(std::fs::TryLockError::WouldBlock) => Err(StudyError::InUse(root.to_path_buf())),
+        Err(std::fs::TryLockError::Error(e)) => Err(StudyError::io("lock", &path)(e)),
+    }
+}
+
+/// Whether a file can be made in the folder, tried on the lock's own file, and whether the catalogue may be written.
 fn may_write(root: &Path) -> bool {
     let lock = root.join(LOCK);
     File::options().create(true).truncate(false).write(true).open(lock).is_ok()
+        && File::options().write(true).open(root.join(CATALOGUE)).is_ok()
 }
 
 /// Opens a catalogue with everything the study relies on switched on.
-pub(crate) fn connect(path: &Path, read_only: bool) -> Result<Connection, StudyError> {
+pub(crate) fn connect(path: &Path, read_only: bool, wait: Duration) -> Result<Connection, StudyError> {
     let db = if read_only {
         // A log beside the catalogue cannot be read without writing; without one, the file is all there is.
         let log = path.with_file_name(format!("{CATALOGUE}-wal"));
@@ -254,7 +384,7 @@ pub(crate) fn connect(path: &Path, read_only: bool) -> Result<Connection, StudyE
         )?
     } else {
         let db = Connection::open(path)?;
-        db.busy_timeout(Duration::from_secs(WAIT_S))?;
+        db.busy_timeout(wait)?;
         // WAL: readers and a writer side by side. FULL: what is committed survives the power failing.
         db.pragma_update(None, "journal_mode", "wal")?;
         db.pragma_update(None, "synchronous", "full")?;
@@ -262,7 +392,7 @@ pub(crate) fn connect(path: &Path, read_only: bool) -> Result<Connection, StudyE
         db.pragma_update(None, "secure_delete", "on")?;
         db
     };
-    db.busy_timeout(Duration::from_secs(WAIT_S))?;
+    db.busy_timeout(wait)?;
     db.pragma_update(None, "foreign_keys", "on")?;
     db.pragma_update(None, "cache_size", -64 * 1024)?;
     db.pragma_update(None, "temp_store", "memory")?;

@@ -222,6 +222,8 @@ impl Study {
     /// Swings whose measurement on a basis is missing or was made with something else than is wanted now. Those made by
     /// other methods count only where `methods` asks for them.
     pub fn stale(&self, basis: i64, methods: bool) -> Result<Vec<Wanted>, StudyError> {
+        // What is wanted and what was made of one instant: in between, another program may change both.
+        let _look = self.read()?;
         let numbers = self.stale_among(basis, None, methods)?;
         if numbers.is_empty() { Ok(Vec::new()) } else { self.wanted(Some(&numbers)) }
     }

@@ -47,6 +47,10 @@ pub fn fail(error: StudyError, folder: &Path) -> Fail {
             Exit::Input,
             "wait for the import or rebuild that is running, then try again; nothing was changed",
         ),
+        StudyError::InUse(_) => (
+            Exit::Input,
+            "end the programs that use the study (watch, workbench), then try again; nothing was changed",
+        ),
         StudyError::ReadOnly(_) => {
             (Exit::Input, "ask for permission to write there, or copy the study; nothing was changed")
         }
@@ -83,6 +87,9 @@ pub fn fail(error: StudyError, folder: &Path) -> Fail {
         ),
         StudyError::Exists { .. } => (Exit::Usage, "choose another name, or edit the one that is there"),
         StudyError::Refused(_) => (Exit::Usage, ""),
+        StudyError::Sheet { .. } => {
+            (Exit::Input, "mend the table there and run the command again; nothing was changed")
+        }
         StudyError::Database(_) | StudyError::Bug(_) => {
             (Exit::Bug, "this is our bug: please report it; nothing was changed")
         }

@@ -71,6 +71,7 @@ CREATE TABLE swing (
     club TEXT NOT NULL DEFAULT '',
     note TEXT NOT NULL DEFAULT '',
     imported_at TEXT NOT NULL,
+    folders TEXT NOT NULL DEFAULT '',         -- the last folders that the file lay in when it came in
     UNIQUE (session, number)
 ) STRICT;
 CREATE INDEX swing_of_club ON swing (club);

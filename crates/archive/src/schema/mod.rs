@@ -21,7 +21,14 @@ pub fn migrate(db: &mut Connection) -> Result<i64, StudyError> {
     if found > VERSION {
         return Err(StudyError::Newer { found, known: VERSION });
     }
-    for step in found..VERSION {
+    migrate_to(db, VERSION)?;
+    Ok(found)
+}
+
+/// Takes the steps up to a version, one of this program's or older.
+pub(crate) fn migrate_to(db: &mut Connection, to: i64) -> Result<(), StudyError> {
+    let found = version(db)?;
+    for step in found..to.min(VERSION) {
         let transaction = db.transaction_with_behavior(TransactionBehavior::Immediate)?;
         // Another program may have taken the step while this one waited.
         if version(&transaction)? == step {
@@ -32,5 +39,5 @@ pub fn migrate(db: &mut Connection) -> Result<i64, StudyError> {
         }
         transaction.commit()?;
     }
-    Ok(found)
+    Ok(())
 }

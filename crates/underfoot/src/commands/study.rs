@@ -1,4 +1,8 @@
 //! `underfoot study`: made, told of, looked after.
+mod rebuild;
+mod vacuum;
+mod verify;
+
 use super::{Done, print, print_json};
 use archive::{Study, StudySettings};
 use clap::{Args, Subcommand};
@@ -13,6 +17,30 @@ pub enum StudyCommand {
     New(New),
     /// What is in a study, and whether everything in it is measured as it should be
     Info(Info),
+    /// Whether everything is as it was kept: every page, recording, series and figure
+    #[command(after_help = "\
+Examples:
+  underfoot study verify --study practice
+  underfoot study verify --json
+
+Changes nothing. Exit codes: 0 everything is as it was kept · 3 a fault")]
+    Verify(verify::Verify),
+    /// Make again from the recordings what was made of them; a damaged catalogue is made whole
+    #[command(after_help = "\
+Examples:
+  underfoot study rebuild --study practice            everything
+  underfoot study rebuild --changed --study practice  what a change has made out of date
+
+The same recordings, settings and methods give the same figures, bit by bit. What a person entered is never changed;
+where a damaged page held some of it, every row that can still be read is saved, and the rest is named.
+Exit codes: 0 done · 3 a recording could not be read, or something entered was lost")]
+    Rebuild(rebuild::Rebuild),
+    /// Sweep what crashes have left, and write the catalogue anew, without free pages
+    #[command(after_help = "\
+Examples:
+  underfoot study vacuum --study practice
+  underfoot study vacuum --strays")]
+    Vacuum(vacuum::Vacuum),
 }
 
 /// Options of `underfoot study new`.
@@ -40,6 +68,9 @@ pub fn run(command: &StudyCommand) -> Done {
     match command {
         StudyCommand::New(options) => new(options),
         StudyCommand::Info(options) => info(options),
+        StudyCommand::Verify(options) => verify::run(options),
+        StudyCommand::Rebuild(options) => rebuild::run(options),
+        StudyCommand::Vacuum(options) => vacuum::run(options),
     }
 }
 

@@ -1,0 +1,344 @@
+//! What verify finds, and what rebuild makes whole again.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // tests may
+mod common;
+mod faults;
+
+use archive::verify::Part;
+use archive::{Study, keep};
+use faults::{entered, leaves, logged, measured, raw, rebuild, same, small_study, spoil, verify};
+use std::path::{Path, PathBuf};
+
+fn originals(root: &Path) -> Vec<PathBuf> {
+    keep::all(root, keep::ORIGINALS).unwrap().into_iter().map(|p| root.join(p)).collect()
+}
+
+fn series(root: &Path) -> Vec<(PathBuf, Vec<u8>)> {
+    faults::files(&root.join(keep::DERIVED))
+}
+
+#[test]
+fn a_whole_study_is_clean_and_made_again_bit_by_bit() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = small_study(folder.path(), 3);
+    let root = study.root.clone();
+    drop(study);
+    let verdict = verify(&root);
+    assert!(verdict.clean() && verdict.notes.is_empty(), "{verdict:#?}");
+    assert_eq!((verdict.swings, verdict.originals, verdict.series), (6, 6, 6));
+    let metrics = swing::metrics::catalogue().len() as u64;
+    assert_eq!(verdict.figures, 6 * metrics);
+
+    let before = (measured(&raw(&root)), entered(&raw(&root)), series(&root));
+    assert!(before.0.lines().count() as u64 > 6 * metrics);
+    for (path, _) in &before.2 {
+        std::fs::remove_file(path).unwrap();
+    }
+    let gone = verify(&root);
+    assert_eq!(gone.faults.len(), 6);
+    assert!(gone.faults.iter().all(|f| f.part == Part::Series && f.heals), "{gone:#?}");
+    let rebuilt = rebuild(&root).unwrap();
+    assert_eq!((rebuilt.measured, rebuilt.again.len(), rebuilt.failed.len()), (6, 6, 0));
+    assert!(rebuilt.again.iter().all(|a| a.changed.is_empty() && a.same > 0));
+    same(&measured(&raw(&root)), &before.0);
+    same(&entered(&raw(&root)), &before.1);
+    assert!(series(&root) == before.2, "series differ");
+    assert!(verify(&root).clean());
+}
+
+#[test]
+fn a_damaged_recording_is_named_and_the_rest_works() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = small_study(folder.path(), 2);
+    let root = study.root.clone();
+    let hash: String = raw(&root).query_row("SELECT hash FROM swing WHERE id = 2", [], |r| r.get(0)).unwrap();
+    let path = root.join(keep::original(&hash, "c3d"));
+    let sound = std::fs::read(&path).unwrap();
+    let mut bytes = sound.clone();
+    let middle = bytes.len() / 2;
+    bytes[middle] ^= 1;
+    std::fs::remove_file(&path).unwrap();
+    std::fs::write(&path, &bytes).unwrap();
+    let verdict = verify(&root);
+    let [fault] = verdict.faults.as_slice() else { panic!("{verdict:#?}") };
+    assert_eq!((fault.part, fault.heals), (Part::Original, false));
+    assert!(fault.what.contains("swing 2") && fault.place.contains(&hash), "{fault:?}");
+    // What was measured of it stays, and the others are measured again.
+    let before = measured(&raw(&root));
+    let rebuilt = rebuild(&root).unwrap();
+    assert_eq!((rebuilt.measured, rebuilt.failed.len()), (3, 1));
+    assert_eq!(rebuilt.failed[0].0, 2);
+    same(&measured(&raw(&root)), &before);
+    assert!(study.mark(1, "impact", Some((1.41, None))).is_ok());
+    // The same file, imported again, puts it back.
+    let copy = folder.path().join("copy.c3d");
+    std::fs::write(&copy, &sound).unwrap();
+    common::import(&study, &[copy], 1);
+    assert_eq!(std::fs::read(&path).unwrap(), sound);
+    assert!(verify(&root).clean());
+    std::fs::remove_file(&path).unwrap();
+    let verdict = verify(&root);
+    assert!(verdict.faults[0].what.contains("is gone"), "{verdict:#?}");
+}
+
+#[test]
+fn figures_that_are_missing_or_nobodys_are_counted() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = small_study(folder.path(), 2);
+    let root = study.root.clone();
+    drop(study);
+    let before = measured(&raw(&root));
+    let db = raw(&root);
+    db.execute_batch(
+        "DELETE FROM figure WHERE swing = 1 AND metric = 7;
+         INSERT INTO figure (metric, basis, swing, value) VALUES (1, 1, 999, 1.0);
+         DELETE FROM finding WHERE swing = 3 AND number = (SELECT min(number) FROM finding WHERE swing = 3);
+         DELETE FROM measurement WHERE swing = 4;
+         UPDATE recipe SET text = replace(text, 'right', 'left') WHERE id = (SELECT recipe FROM measurement WHERE swing = 2);",
+    )
+    .unwrap();
+    drop(db);
+    let verdict = verify(&root);
+    let of = |swing: i64| verdict.faults.iter().filter(|f| f.place == format!("swing {swing}")).count();
+    assert_eq!((of(1), of(999), of(3), of(4)), (1, 1, 1, 2), "{verdict:#?}");
+    assert!(verdict.faults.iter().any(|f| f.place.contains("recipe")), "{verdict:#?}");
+    assert!(verdict.faults.iter().all(|f| f.heals && !f.remedy.is_empty()));
+    rebuild(&root).unwrap();
+    assert!(verify(&root).clean(), "{:#?}", verify(&root));
+    same(&measured(&raw(&root)), &before);
+}
+
+#[test]
+fn leftovers_are_notes_and_vacuum_sweeps_them_but_never_a_recording() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = small_study(folder.path(), 1);
+    let root = study.root.clone();
+    std::fs::write(root.join("originals/.unfinished-abc"), b"half").unwrap();
+    std::fs::write(root.join("derived/00.parquet"), b"nobody's").unwrap();
+    let stray = root.join("originals").join("ab");
+    std::fs::create_dir_all(&stray).unwrap();
+    std::fs::write(stray.join("abcdef.c3d"), b"a recording without a row").unwrap();
+    let verdict = verify(&root);
+    assert!(verdict.clean());
+    let counts: Vec<usize> = verdict.notes.iter().map(|n| n.count).collect();
+    assert_eq!(counts, [2, 1], "{verdict:#?}");
+    let swept = study.vacuum(false).unwrap();
+    assert_eq!((swept.removed.len(), swept.kept.len(), swept.busy), (2, 1, false), "{swept:?}");
+    assert!(stray.join("abcdef.c3d").is_file() && swept.left.nothing());
+    let swept = study.vacuum(true).unwrap();
+    assert_eq!(swept.removed, ["originals/ab/abcdef.c3d"]);
+    assert!(verify(&root).notes.is_empty());
+}
+
+#[test]
+fn a_damaged_page_of_figures_is_named_and_heals_completely() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = small_study(folder.path(), 3);
+    let root = study.root.clone();
+    drop(study);
+    let before = (measured(&raw(&root)), entered(&raw(&root)), logged(&raw(&root), 1000), series(&root));
+    let pages = leaves(&root, "figure");
+    spoil(&root, pages[pages.len() / 2]);
+    let verdict = verify(&root);
+    let [fault] = verdict.faults.as_slice() else { panic!("{verdict:#?}") };
+    assert_eq!((fault.part, fault.heals), (Part::Page, true));
+    assert!(fault.place.ends_with("table figure"), "{fault:?}");
+    let study = Study::open(&root).unwrap();
+    assert_eq!(study.chosen(&archive::Selection::default()).unwrap().len(), 6, "the rest works");
+    // Not while another program has it open.
+    assert!(matches!(rebuild(&root), Err(archive::StudyError::InUse(_))));
+    drop(study);
+    let rebuilt = rebuild(&root).unwrap();
+    let mended = rebuilt.mended.unwrap();
+    assert_eq!((mended.tables.as_slice(), mended.lost.len()), (["figure".to_string()].as_slice(), 0));
+    assert!(root.join(&mended.kept).is_file());
+    let after = verify(&root);
+    assert!(after.clean() && after.notes.len() == 1, "{after:#?}");
+    same(&measured(&raw(&root)), &before.0);
+    same(&entered(&raw(&root)), &before.1);
+    let log = logged(&raw(&root), 1000);
+    assert!(log.starts_with(&before.2) && log.lines().count() == before.2.lines().count() + 1);
+    assert!(series(&root) == before.3, "series differ");
+}
+
+#[test]
+fn a_damaged_page_of_swings_is_named_and_its_rows_come_from_what_else_knows_them() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = small_study(folder.path(), 6);
+    // Long notes: rows on many pages without many swings.
+    raw(&study.root).execute("UPDATE swing SET note = printf('%.*c', 900, 'n')", []).unwrap();
+    let root = study.root.clone();
+    drop(study);
+    let before = raw(&root);
+    let (figures, tags) = (measured(&before), faults::dump(&before, "SELECT * FROM tag"));
+    let known = "SELECT id, session, number, hash, ending, bytes, club FROM swing ORDER BY id";
+    let (swings, names) =
+        (faults::dump(&before, known), faults::dump(&before, "SELECT id, name FROM swing ORDER BY id"));
+    drop(before);
+    let pages = leaves(&root, "swing");
+    assert!(pages.len() > 2, "{pages:?}");
+    spoil(&root, pages[1]);
+    let verdict = verify(&root);
+    assert!(
+        verdict.faults.iter().any(|f| f.part == Part::Page && f.place.ends_with("table swing") && !f.heals)
+    );
+    let study = Study::open(&root).unwrap();
+    assert_eq!(study.players().unwrap().len(), 2, "the rest works");
+    drop(study);
+    let mended = rebuild(&root).unwrap().mended.unwrap();
+    let after = raw(&root);
+    let [lost] = mended.lost.as_slice() else { panic!("{mended:#?}") };
+    assert_eq!(lost.table, "swing");
+    assert!(lost.rows.is_empty() && lost.unreadable.is_empty() && !lost.partly.is_empty(), "{lost:#?}");
+    // Exactly those are named whose name is gone.
+    let kept: Vec<String> =
+        faults::dump(&after, "SELECT id, name FROM swing ORDER BY id").lines().map(str::to_string).collect();
+    let differ: Vec<String> = names
+        .lines()
+        .zip(&kept)
+        .filter(|(a, b)| a != b)
+        .map(|(a, _)| a.split('|').next().unwrap().to_string())
+        .collect();
+    assert_eq!(lost.partly, differ);
+    assert_eq!(faults::dump(&after, known), swings);
+    assert_eq!(faults::dump(&after, "SELECT * FROM tag"), tags);
+    // Series carry the recording's name; every figure is what it was.
+    let but_series = |all: &str| -> String {
+        let cut = |l: &str| {
+            if l.matches('|').count() == 19 {
+                l.rsplitn(3, '|').nth(2).unwrap().to_string()
+            } else {
+                l.into()
+            }
+        };
+        all.lines().map(|l| cut(l) + "\n").collect()
+    };
+    same(&but_series(&measured(&after)), &but_series(&figures));
+    assert!(verify(&root).clean(), "{:#?}", verify(&root));
+}
+
+#[test]
+fn lost_swings_leave_their_recordings() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = small_study(folder.path(), 6);
+    // Long notes: rows on many pages without many swings.
+    raw(&study.root).execute("UPDATE swing SET note = printf('%.*c', 900, 'n')", []).unwrap();
+    let root = study.root.clone();
+    drop(study);
+    // The rows' page, and the pages of both indexes that could bring them back.
+    for name in ["swing", "sqlite_autoindex_swing_1"] {
+        for page in leaves(&root, name) {
+            spoil(&root, page);
+        }
+    }
+    let count = originals(&root).len();
+    let mended = rebuild(&root).unwrap().mended.unwrap();
+    let lost = mended.lost.iter().find(|l| l.table == "swing").unwrap();
+    assert_eq!(lost.rows.len(), 12, "{lost:#?}");
+    assert!(mended.lost.iter().any(|l| l.table == "tag"), "{:#?}", mended.lost);
+    assert_eq!((mended.strays.len(), originals(&root).len()), (12, count));
+    let verdict = verify(&root);
+    assert!(verdict.clean() && verdict.notes.iter().any(|n| n.count == 12), "{verdict:#?}");
+}
+
+#[test]
+fn what_was_entered_comes_back_from_what_was_measured_with_it() {
+    for table in ["session", "mark", "player", "sqlite_autoindex_swing_1", "tag", "outcome", "rig"] {
+        let folder = tempfile::tempdir().unwrap();
+        let study = small_study(folder.path(), 2);
+        let root = study.root.clone();
+        drop(study);
+        let (figures, whole) = (measured(&raw(&root)), entered(&raw(&root)));
+        leaves(&root, table).into_iter().for_each(|page| spoil(&root, page));
+        assert!(!verify(&root).clean(), "{table}");
+        let mended = rebuild(&root).unwrap().mended.unwrap();
+        same(&measured(&raw(&root)), &figures);
+        assert!(verify(&root).clean(), "{table}: {:#?}", verify(&root));
+        let told: Vec<(&str, Vec<&str>, usize, usize)> = mended
+            .lost
+            .iter()
+            .map(|l| {
+                let columns = l.columns.iter().map(String::as_str).collect();
+                (l.table.as_str(), columns, l.rows.len(), l.unreadable.len())
+            })
+            .collect();
+        match table {
+            "session" => assert_eq!(told, [("session", vec!["added_at", "note", "place"], 0, 0)]),
+            "player" => {
+                let columns = [
+                    "added_at",
+                    "alias",
+                    "born",
+                    "consent_on",
+                    "consent_to",
+                    "handicap",
+                    "keep_until",
+                    "note",
+                    "sex",
+                ];
+                assert_eq!(told, [("player", columns.to_vec(), 0, 0)]);
+            }
+            "outcome" => assert_eq!(told, [("outcome", vec![], 1, 0)]),
+            _ => {
+                assert_eq!(told, []);
+                same(&entered(&raw(&root)), &whole);
+            }
+        }
+    }
+}
+
+#[test]
+fn rows_that_speak_of_nothing_are_named_and_put_right() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = small_study(folder.path(), 1);
+    let root = study.root.clone();
+    drop(study);
+    let db = raw(&root);
+    db.execute_batch(
+        "PRAGMA foreign_keys = off;
+         INSERT INTO event SELECT basis, 99, event, time_s, u_s, source, method, seen FROM event WHERE swing = 1;
+         INSERT INTO measurement SELECT basis, 98, recipe, NULL, maker, measured_at, failed, feet, plates, hand, body_weight_n,
+           body_weight_from, rate_hz, samples, start_s, conditioning, 0, 0, 0, 0, NULL, NULL FROM measurement WHERE swing = 1;",
+    )
+    .unwrap();
+    let verdict = verify(&root);
+    assert!(
+        verdict.faults.iter().any(|f| f.part == Part::Rows) && verdict.faults.iter().all(|f| f.heals),
+        "{verdict:#?}"
+    );
+    assert!(rebuild(&root).unwrap().mended.is_none());
+    assert!(verify(&root).clean(), "{:#?}", verify(&root));
+
+    db.execute_batch("INSERT INTO tag VALUES (97, 'nobody'); DELETE FROM player WHERE id = 2").unwrap();
+    drop(db);
+    let figures = measured(&raw(&root));
+    let verdict = verify(&root);
+    assert!(
+        verdict.faults.iter().all(|f| f.part == Part::Rows && !f.heals) && !verdict.clean(),
+        "{verdict:#?}"
+    );
+    let mended = rebuild(&root).unwrap().mended.unwrap();
+    let lost: Vec<_> =
+        mended.lost.iter().map(|l| (l.table.as_str(), l.rows.join(","), l.partly.join(","))).collect();
+    let said = [("player", String::new(), "2".to_string()), ("tag", "of swing 97".into(), String::new())];
+    assert_eq!(lost, said);
+    assert!(verify(&root).clean(), "{:#?}", verify(&root));
+    // The swings of the player who is gone are kept, under a name that says so.
+    let study = Study::open(&root).unwrap();
+    assert_eq!(study.player(2).unwrap().alias, "recovered-2");
+    same(&measured(&raw(&root)), &figures);
+}
+
+#[test]
+fn a_catalogue_that_cannot_be_opened_is_a_fault() {
+    let folder = tempfile::tempdir().unwrap();
+    let root = folder.path().join("study");
+    drop(faults::empty(&root));
+    std::fs::write(root.join("catalogue.sqlite"), vec![7_u8; 8192]).unwrap();
+    let verdict = verify(&root);
+    assert_eq!(verdict.faults[0].part, Part::Page, "{verdict:#?}");
+    assert!(matches!(rebuild(&root), Err(archive::StudyError::Damaged(_))));
+    std::fs::write(root.join("study.toml"), "name = 3").unwrap();
+    assert_eq!(verify(&root).faults[0].part, Part::Settings);
+    std::fs::remove_file(root.join("study.toml")).unwrap();
+    assert_eq!(verify(&root).faults[0].part, Part::Settings);
+}
