@@ -1,7 +1,7 @@
 //! Swings as rows: what each is, what it supports, and its key figures.
 use crate::condition::metric_called;
 use crate::error::StudyError;
-use crate::select::{Selection, from};
+use crate::select::{Selection, from, from_sessions};
 use crate::study::Study;
 use crate::wanted::within;
 use rusqlite::{Connection, Row, params_from_iter};
@@ -90,10 +90,11 @@ impl Study {
         let look = self.read()?;
         let condition = selection.condition(self, basis)?;
         let (by, join) = order.sql(self, basis)?;
+        let newest = order.by == By::Newest && selection.by_sessions();
+        let tables = if newest { from_sessions(basis) } else { from(basis) };
         let ask = format!(
             "SELECT w.id, p.alias, s.id, s.date, w.number, w.club, w.name, m.feet, m.failed, m.stops, m.doubts, w.note
-             {} {join} WHERE {} ORDER BY {by} LIMIT {} OFFSET {offset}",
-            from(basis),
+             {tables} {join} WHERE {} ORDER BY {by} LIMIT {} OFFSET {offset}",
             condition.text,
             limit.map_or(-1, |n| n as i64)
         );

@@ -70,6 +70,13 @@ impl Selection {
         Self { swings: swings.to_vec(), ..Self::default() }
     }
 
+    /// True where nothing is asked of swings that would lead to few of them: sessions are walked then.
+    pub(crate) fn by_sessions(&self) -> bool {
+        let Self { swings, clubs, findings, tags, metrics, .. } = self;
+        let words = [clubs, findings, tags];
+        swings.is_empty() && metrics.is_empty() && words.iter().all(|w| w.is_empty())
+    }
+
     /// As SQL.
     ///
     /// Errors: names that are in the study nowhere, with the nearest.
@@ -132,11 +139,20 @@ impl Selection {
     }
 }
 
-/// The tables that [`Selection::condition`] speaks of; `{basis}` is put in by [`from`].
+/// The tables that [`Selection::condition`] speaks of.
 pub(crate) fn from(basis: i64) -> String {
+    format!("FROM swing w JOIN session s ON s.id = w.session {}", beside(basis))
+}
+
+/// The same, walked session by session: in the order of their days, the first swings are found without looking at all.
+/// (A CROSS JOIN is SQLite's way to be told which table leads.)
+pub(crate) fn from_sessions(basis: i64) -> String {
+    format!("FROM session s CROSS JOIN swing w ON w.session = s.id {}", beside(basis))
+}
+
+fn beside(basis: i64) -> String {
     format!(
-        "FROM swing w JOIN session s ON s.id = w.session JOIN player p ON p.id = s.player
-         LEFT JOIN measurement m ON m.basis = {basis} AND m.swing = w.id"
+        "JOIN player p ON p.id = s.player LEFT JOIN measurement m ON m.basis = {basis} AND m.swing = w.id"
     )
 }
 
