@@ -20,3 +20,15 @@ pub fn today() -> String {
     let now = jiff::Timestamp::now();
     now.to_zoned_datetime(jiff::tz::TimeZone::system()).date().to_string()
 }
+
+/// The day on which a file was last changed, in the machine's time zone; `None` where the file does not say.
+pub fn of_file(path: &std::path::Path) -> Option<String> {
+    let modified = std::fs::metadata(path).and_then(|m| m.modified()).ok()?;
+    let at = jiff::Timestamp::try_from(modified).ok()?;
+    Some(at.to_zoned_datetime(jiff::tz::TimeZone::system()).date().to_string())
+}
+
+/// The year of a day.
+pub fn year(day: &str) -> Option<i64> {
+    day.get(..4)?.parse().ok()
+}

@@ -77,6 +77,18 @@ pub enum StudyError {
     /// A value that cannot be.
     #[error("{0}")]
     Refused(String),
+    /// A table that a person gave: a manifest, outcomes.
+    #[error("{}: {why}", place(.file, *.line, .column.as_deref()))]
+    Sheet {
+        /// Name of the file.
+        file: String,
+        /// Line, from 1.
+        line: Option<u64>,
+        /// Column, by its head.
+        column: Option<String>,
+        /// What is wrong there.
+        why: String,
+    },
     /// Anything else the database says.
     #[error("the catalogue: {0}")]
     Database(rusqlite::Error),
@@ -99,10 +111,27 @@ impl StudyError {
     pub fn unknown(kind: &'static str, name: impl Into<String>) -> Self {
         Self::Unknown { kind, name: name.into(), near: String::new() }
     }
+    /// The same; a busy study knows how long was waited.
+    pub(crate) fn after(self, wait: std::time::Duration) -> Self {
+        match self {
+            Self::Busy { .. } => Self::Busy { waited_s: wait.as_secs() },
+            other => other,
+        }
+    }
+}
+
+/// "outcomes.csv, line 3, column "Carry"".
+fn place(file: &str, line: Option<u64>, column: Option<&str>) -> String {
+    let line = line.map_or_else(String::new, |n| format!(", line {n}"));
+    let column = column.map_or_else(String::new, |c| format!(", column \"{c}\""));
+    format!("{file}{line}{column}")
 }
 
 /// How long a program waits for another one that writes, s.
 pub const WAIT_S: u64 = 10;
+
+/// The same, as a span.
+pub const WAIT: std::time::Duration = std::time::Duration::from_secs(WAIT_S);
 
 impl From<rusqlite::Error> for StudyError {
     fn from(error: rusqlite::Error) -> Self {

@@ -8,10 +8,11 @@ use crate::store::{Kept, put_in, series_of};
 use crate::study::Study;
 use crate::wanted::{Rigs, Wanted};
 use rayon::prelude::*;
-use rusqlite::{OptionalExtension as _, params};
+use rusqlite::{Connection, OptionalExtension as _, params};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{SyncSender, sync_channel};
+use std::time::SystemTime;
 
 /// A recording on its way in: where it is, and where it belongs.
 #[derive(Clone, Debug, PartialEq)]
@@ -83,10 +84,10 @@ pub enum Told {
 }
 
 /// Recordings for each core that are in hand at once, so that memory does not grow with the number of files.
-const IN_HAND: usize = 16;
+pub(crate) const IN_HAND: usize = 16;
 
 /// A file after its work, before its change.
-enum Worked {
+pub(crate) enum Worked {
     Ready { bytes: u64, file_time: Option<String>, kept: Box<Kept> },
     There(i64, i64),
     Refused { why: String, needs_rig: bool },
@@ -113,7 +114,7 @@ impl Study {
             scope.spawn(move || work(looking, hands_of_worker, recipes, basis, send, go_on));
             for hand in &hands {
                 let Ok(worked) = receive.recv() else { break };
-                self.take_in(basis_id, hand, worked?, &mut tell)?;
+                self.take_in(basis_id, hand, worked?, |_, _| Ok(()), &mut tell)?;
             }
             Ok::<(), StudyError>(())
         })?;
@@ -121,12 +122,13 @@ impl Study {
         self.finish_removals()
     }
 
-    /// One handful, one change.
-    fn take_in(
+    /// One handful, one change; `beside` may write in it.
+    pub(crate) fn take_in(
         &self,
         basis: i64,
         hand: &[Incoming],
         worked: Vec<Worked>,
+        beside: impl FnOnce(&Connection, &[Told]) -> Result<(), StudyError>,
         tell: &mut impl FnMut(&Incoming, Told),
     ) -> Result<(), StudyError> {
         let change = self.write()?;
@@ -165,23 +167,29 @@ impl Study {
             let twin: Option<(i64, i64)> =
                 change.prepare_cached(ask)?.query_row([hash], |r| Ok((r.get(0)?, r.get(1)?))).optional()?;
             if let Some((swing, session)) = twin {
+                let_go(&change, &ready, Some(swing))?;
                 told.push(Told::There { swing, session });
                 continue;
             }
             let session = incoming.session;
             // Another program may have deleted the player meanwhile.
-            let player: Option<i64> = change
-                .prepare_cached("SELECT player FROM session WHERE id = ?1")?
-                .query_row([session], |r| r.get(0))
-                .optional()?;
-            let player = player.ok_or_else(|| StudyError::unknown("session", session.to_string()))?;
+            let ask = "SELECT player FROM session WHERE id = ?1";
+            let player: Option<i64> =
+                change.prepare_cached(ask)?.query_row([session], |r| r.get(0)).optional()?;
+            let Some(player) = player else {
+                let_go(&change, &ready, None)?;
+                let why = format!("session {session} was deleted meanwhile");
+                told.push(Told::Refused { why, needs_rig: false });
+                continue;
+            };
             let number = free_number(&change, session, incoming.number)?;
             change
                 .prepare_cached(
-                    "INSERT INTO swing (session, number, hash, ending, bytes, name, file_time, recorded_at, club, note,
-                     imported_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
+                    "INSERT INTO swing (folders, session, number, hash, ending, bytes, name, file_time, recorded_at, club, note,
+                     imported_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
                 )?
                 .execute(params![
+                    folders(&incoming.path),
                     session,
                     number,
                     hash,
@@ -209,10 +217,26 @@ impl Study {
             kept.push(ready);
         }
         put_in(&change, basis, &kept)?;
+        beside(&change, &told)?;
         change.commit()?;
         hand.iter().zip(told).for_each(|(incoming, told)| tell(incoming, told));
         Ok(())
     }
+}
+
+/// Puts files down for removal that were placed for a swing which does not come to be; not those of its `twin`.
+fn let_go(db: &Connection, ready: &Kept, twin: Option<i64>) -> Result<(), StudyError> {
+    let mut put = db.prepare_cached("INSERT OR IGNORE INTO removal VALUES (?1)")?;
+    if twin.is_none() {
+        put.execute([keep::original(&ready.wanted.hash, &ready.wanted.ending)])?;
+    }
+    if let Some((name, _)) = series_of(ready)? {
+        let mut ask = db.prepare_cached("SELECT 1 FROM measurement WHERE swing = ?1 AND series = ?2")?;
+        if !ask.exists(params![twin, name])? {
+            put.execute([keep::derived(&name)])?;
+        }
+    }
+    Ok(())
 }
 
 fn kept_words(ready: &Kept, session: i64) -> Told {
@@ -228,8 +252,21 @@ fn kept_words(ready: &Kept, session: i64) -> Told {
     }
 }
 
+/// The last folders a file lies in, joined by slashes: enough to tell it from others of its name.
+fn folders(path: &Path) -> String {
+    let names = path.parent().into_iter().flat_map(Path::components).filter_map(|c| match c {
+        std::path::Component::Normal(name) => Some(name.to_string_lossy().into_owned()),
+        _ => None,
+    });
+    let names: Vec<String> = names.collect();
+    names.get(names.len().saturating_sub(FOLDERS)..).unwrap_or_default().join("/")
+}
+
+/// So many folders of a file's path are kept.
+const FOLDERS: usize = 3;
+
 /// The number asked for where it is free, else the next.
-fn free_number(db: &rusqlite::Connection, session: i64, asked: Option<i64>) -> Result<i64, StudyError> {
+fn free_number(db: &Connection, session: i64, asked: Option<i64>) -> Result<i64, StudyError> {
     if let Some(number) = asked.filter(|n| *n > 0) {
         let mut ask = db.prepare_cached("SELECT 1 FROM swing WHERE session = ?1 AND number = ?2")?;
         if !ask.exists(params![session, number])? {
@@ -241,13 +278,13 @@ fn free_number(db: &rusqlite::Connection, session: i64, asked: Option<i64>) -> R
 }
 
 /// What the recordings of each session are measured with.
-struct Recipes {
-    of_session: std::collections::BTreeMap<i64, (Recipe, Option<crate::wanted::Rig>)>,
+pub(crate) struct Recipes {
+    pub(crate) of_session: std::collections::BTreeMap<i64, (Recipe, Option<crate::wanted::Rig>)>,
     series: bool,
 }
 
 impl Recipes {
-    fn of(study: &Study, incoming: &[Incoming]) -> Result<Self, StudyError> {
+    pub(crate) fn of(study: &Study, incoming: &[Incoming]) -> Result<Self, StudyError> {
         let rigs = Rigs::of(study)?;
         let mut of_session = std::collections::BTreeMap::new();
         for one in incoming {
@@ -294,19 +331,25 @@ fn work(
 }
 
 /// A file, read and hashed.
-struct Arrived {
+pub(crate) struct Arrived {
     bytes: Vec<u8>,
     hash: String,
     file_time: Option<String>,
 }
 
+impl Arrived {
+    /// Bytes of a file that was last changed then.
+    pub(crate) fn of(bytes: Vec<u8>, modified: Option<SystemTime>) -> Self {
+        let file_time = modified.and_then(|m| jiff::Timestamp::try_from(m).ok());
+        let hash = keep::hash(&bytes);
+        Self { bytes, hash, file_time: file_time.map(|t| t.strftime("%Y-%m-%dT%H:%M:%SZ").to_string()) }
+    }
+}
+
 fn arrive(path: &Path) -> Result<Arrived, String> {
     let cannot = |e: std::io::Error| format!("cannot be read: {e}");
     let bytes = std::fs::read(path).map_err(cannot)?;
-    let modified = std::fs::metadata(path).and_then(|m| m.modified()).ok();
-    let file_time = modified.and_then(|m| jiff::Timestamp::try_from(m).ok());
-    let hash = keep::hash(&bytes);
-    Ok(Arrived { bytes, hash, file_time: file_time.map(|t| t.strftime("%Y-%m-%dT%H:%M:%SZ").to_string()) })
+    Ok(Arrived::of(bytes, std::fs::metadata(path).and_then(|m| m.modified()).ok()))
 }
 
 fn work_on(
@@ -315,8 +358,18 @@ fn work_on(
     recipes: &Recipes,
     basis: &Basis,
 ) -> Result<Vec<Worked>, StudyError> {
-    let arrived: Vec<Result<Arrived, String>> =
-        hand.par_iter().with_max_len(1).map(|i| arrive(&i.path)).collect();
+    let arrived = hand.par_iter().with_max_len(1).map(|i| arrive(&i.path)).collect();
+    work_on_arrived(study, hand, arrived, recipes, basis)
+}
+
+/// Measures and places a handful that has been read. The study is held for [`Study::placing`] until it is taken in.
+pub(crate) fn work_on_arrived(
+    study: &Study,
+    hand: &[Incoming],
+    arrived: Vec<Result<Arrived, String>>,
+    recipes: &Recipes,
+    basis: &Basis,
+) -> Result<Vec<Worked>, StudyError> {
     let mut twins: Vec<Option<(i64, i64, String)>> = Vec::with_capacity(hand.len());
     for one in &arrived {
         let ask = "SELECT id, session, ending FROM swing WHERE hash = ?1";

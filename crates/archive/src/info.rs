@@ -40,24 +40,35 @@ impl Study {
     /// What is in it, as of one instant.
     pub fn info(&self) -> Result<Info, StudyError> {
         let (basis, _) = self.usual_basis()?;
-        let stale = self.stale(basis, false)?.len() as i64;
-        let made_otherwise = self.made_otherwise()?;
         let look = self.read()?;
+        let stale = self.stale_among(basis, None, false)?.len() as i64;
+        let made_otherwise = self.made_otherwise()?;
         let count = |ask: &str| look.query_row(ask, [], |r| r.get::<_, i64>(0));
-        let measured =
-            |what: &str| count(&format!("SELECT count(*) FROM measurement WHERE basis = {basis} AND {what}"));
         let (first_day, last_day) =
             look.query_row("SELECT min(date), max(date) FROM session", [], |r| Ok((r.get(0)?, r.get(1)?)))?;
+        // One pass over the measurements; a sum over none is NULL.
+        let [two_feet, one_plate, failed, with_stops, with_doubts] = look.query_row(
+            "SELECT total(feet = 2), total(feet = 1), total(feet IS NULL), total(stops > 0), total(doubts > 0)
+             FROM measurement WHERE basis = ?1",
+            [basis],
+            |r| {
+                let mut counts = [0; 5];
+                for (k, count) in counts.iter_mut().enumerate() {
+                    *count = r.get::<_, f64>(k)? as i64;
+                }
+                Ok(counts)
+            },
+        )?;
         Ok(Info {
             players: count("SELECT count(*) FROM player")?,
             rigs: count("SELECT count(*) FROM rig")?,
             sessions: count("SELECT count(*) FROM session")?,
             swings: count("SELECT count(*) FROM swing")?,
-            two_feet: measured("feet = 2")?,
-            one_plate: measured("feet = 1")?,
-            failed: measured("failed IS NOT NULL")?,
-            with_stops: measured("stops > 0")?,
-            with_doubts: measured("doubts > 0")?,
+            two_feet,
+            one_plate,
+            failed,
+            with_stops,
+            with_doubts,
             first_day,
             last_day,
             original_bytes: count("SELECT coalesce(sum(bytes), 0) FROM swing")?,

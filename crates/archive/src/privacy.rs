@@ -158,7 +158,7 @@ impl Study {
     fn scrub(&self, patient: bool) -> Result<bool, StudyError> {
         self.db.busy_timeout(Duration::from_millis(if patient { 2000 } else { 50 }))?;
         let scrubbed = self.vacuumed();
-        self.db.busy_timeout(Duration::from_secs(crate::error::WAIT_S))?;
+        self.db.busy_timeout(crate::error::WAIT)?;
         scrubbed
     }
 

@@ -2,7 +2,7 @@
 //! every row that can still be read.
 use crate::again::Again;
 use crate::carry::carry;
-use crate::error::StudyError;
+use crate::error::{StudyError, WAIT};
 use crate::keep;
 use crate::log::{About, note};
 use crate::privacy::DAMAGED;
@@ -183,7 +183,7 @@ fn mend(
     }
     let [name, ..] = unfinished_names();
     let path = root.join(&name);
-    let mut db = connect(&path, false)?;
+    let mut db = connect(&path, false, WAIT)?;
     schema::migrate_to(&mut db, version)?;
     let tables: BTreeSet<String> =
         damaged.iter().map(|d| d.table.clone()).filter(|t| !t.is_empty()).collect();
@@ -238,7 +238,7 @@ fn mend(
 
 /// Brings the log of a catalogue home and lets go of it, so that one file is all there is; gives its version.
 fn quieten(path: &Path) -> Result<i64, StudyError> {
-    let db = connect(path, false)?;
+    let db = connect(path, false, WAIT)?;
     db.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(()))?;
     let mode: String = db.query_row("PRAGMA journal_mode = delete", [], |r| r.get(0))?;
     if mode != "delete" {

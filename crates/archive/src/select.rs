@@ -1,7 +1,9 @@
 //! Which swings are meant: every filter a face offers, in one value.
+use crate::condition::{Condition, metric_called};
 use crate::error::StudyError;
-use crate::people::key;
+use crate::people::{key, near};
 use crate::study::Study;
+use mechanics::finding::CATALOGUE;
 use rusqlite::ToSql;
 use serde::Serialize;
 
@@ -34,51 +36,32 @@ pub struct Selection {
     pub metrics: Vec<Condition>,
 }
 
-/// A condition on a metric.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Condition {
-    /// Id of the metric.
-    pub metric: String,
-    /// How it is compared.
-    pub is: Comparison,
-    /// With what: SI, or, where `by_weight`, as a multiple of body weight.
-    pub value: f64,
-    /// True where the figure over body weight is meant.
-    pub by_weight: bool,
-}
-
-/// How a figure is compared.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Comparison {
-    /// Less than.
-    Less,
-    /// At most.
-    AtMost,
-    /// More than.
-    More,
-    /// At least.
-    AtLeast,
-}
-
-impl Comparison {
-    /// As SQL and people write it.
-    pub fn sign(self) -> &'static str {
-        match self {
-            Self::Less => "<",
-            Self::AtMost => "<=",
-            Self::More => ">",
-            Self::AtLeast => ">=",
-        }
-    }
-}
-
 /// A condition in SQL over `swing w`, `session s`, `player p` and the usual `measurement m` (which may be missing), with its values.
 pub(crate) struct Where {
     /// "1" or conditions joined by AND.
     pub text: String,
     /// In the order of their `?`.
     pub values: Vec<Box<dyn ToSql>>,
+}
+
+impl Where {
+    fn also(&mut self, text: &str, values: impl IntoIterator<Item = Box<dyn ToSql>>) {
+        self.text.push_str(" AND ");
+        self.text.push_str(text);
+        self.values.extend(values);
+    }
+
+    /// One of a list, where there is a list. `{}` in the text is where it goes.
+    fn any(&mut self, text: &str, list: Vec<Box<dyn ToSql>>) {
+        if !list.is_empty() {
+            let marks = vec!["?"; list.len()].join(",");
+            self.also(&text.replace("{}", &marks), list);
+        }
+    }
+}
+
+fn boxed<T: ToSql + 'static>(value: T) -> Box<dyn ToSql> {
+    Box::new(value)
 }
 
 impl Selection {
@@ -91,69 +74,61 @@ impl Selection {
     ///
     /// Errors: names that are in the study nowhere, with the nearest.
     pub(crate) fn condition(&self, study: &Study, basis: i64) -> Result<Where, StudyError> {
-        let mut parts: Vec<String> = Vec::new();
-        let mut values: Vec<Box<dyn ToSql>> = Vec::new();
-        let mut any = |text: &str, list: Vec<Box<dyn ToSql>>| {
-            if !list.is_empty() {
-                parts.push(format!("{text} IN ({})", vec!["?"; list.len()].join(",")));
-                values.extend(list);
-            }
-        };
-        let boxed = |n: &i64| Box::new(*n) as Box<dyn ToSql>;
-        any("w.id", self.swings.iter().map(boxed).collect());
-        any("s.id", self.sessions.iter().map(boxed).collect());
+        let mut all = Where { text: "1".to_string(), values: Vec::new() };
+        all.any("w.id IN ({})", self.swings.iter().copied().map(boxed).collect());
+        all.any("s.id IN ({})", self.sessions.iter().copied().map(boxed).collect());
         let mut players = Vec::new();
         for alias in &self.players {
-            players.push(boxed(&study.player_called(alias)?.id));
+            players.push(boxed(study.player_called(alias)?.id));
         }
-        any("p.id", players);
+        all.any("s.player IN ({})", players);
         let mut rigs = Vec::new();
         for name in &self.rigs {
-            rigs.extend(study.rig_called(name)?.first().map(|v| boxed(&v.rig)));
+            rigs.extend(study.rig_called(name)?.first().map(|v| boxed(v.rig)));
         }
-        any("s.rig", rigs);
-        any("lower(w.club)", self.clubs.iter().map(|c| Box::new(key(c)) as Box<dyn ToSql>).collect());
-        let mut also = |text: &str, value: Option<Box<dyn ToSql>>| {
-            parts.push(text.to_string());
-            values.extend(value);
-        };
+        all.any("s.rig IN ({})", rigs);
+        all.any("w.club IN ({})", study.spellings("club", &self.clubs)?);
         if let Some(day) = &self.from {
-            also("s.date >= ?", Some(Box::new(crate::date::day(day)?)));
+            all.also("s.date >= ?", [boxed(crate::date::day(day)?)]);
         }
         if let Some(day) = &self.to {
-            also("s.date <= ?", Some(Box::new(crate::date::day(day)?)));
-        }
-        if let Some(feet) = self.feet {
-            also("m.feet = ?", Some(Box::new(feet)));
-        }
-        if self.no_stops {
-            also("m.stops = 0", None);
+            all.also("s.date <= ?", [boxed(crate::date::day(day)?)]);
         }
         for tag in &self.tags {
-            also(
-                "EXISTS (SELECT 1 FROM tag WHERE tag.swing = w.id AND tag.word = ?)",
-                Some(Box::new(tag.clone())),
-            );
+            let spelled = study.spellings("tag", std::slice::from_ref(tag))?;
+            all.any("w.id IN (SELECT swing FROM tag WHERE word IN ({}))", spelled);
         }
-        if !self.findings.is_empty() {
-            let list = vec!["?"; self.findings.len()].join(",");
-            also(
-                &format!("w.id IN (SELECT swing FROM finding WHERE basis = {basis} AND code IN ({list}))"),
-                None,
-            );
-            values.extend(self.findings.iter().map(|c| Box::new(c.to_uppercase()) as Box<dyn ToSql>));
+        self.measured(study, basis, &mut all)?;
+        Ok(all)
+    }
+
+    /// What is asked of the measurement.
+    fn measured(&self, study: &Study, basis: i64, all: &mut Where) -> Result<(), StudyError> {
+        if let Some(feet) = self.feet {
+            all.also("m.feet = ?", [boxed(feet)]);
         }
+        if self.no_stops {
+            all.also("m.stops = 0", []);
+        }
+        let mut codes = Vec::new();
+        for asked in &self.findings {
+            let names = || CATALOGUE.iter().flat_map(|k| [k.code, k.name]);
+            let kind = CATALOGUE
+                .iter()
+                .find(|k| k.code.eq_ignore_ascii_case(asked) || k.name.eq_ignore_ascii_case(asked));
+            codes.push(boxed(kind.ok_or_else(|| near("finding", asked, names()))?.code));
+        }
+        let text = format!("w.id IN (SELECT swing FROM finding WHERE basis = {basis} AND code IN ({{}}))");
+        all.any(&text, codes);
         for condition in &self.metrics {
             let metric = study.metric_number(&condition.metric)?;
             let column = if condition.by_weight { "by_weight" } else { "value" };
             let sign = condition.is.sign();
-            parts.push(format!(
-                "w.id IN (SELECT swing FROM figure WHERE metric = {metric} AND basis = {basis} AND {column} {sign} ?)"
-            ));
-            values.push(Box::new(condition.value));
+            let rows = format!("FROM figure WHERE metric = {metric} AND basis = {basis}");
+            let text = format!("w.id IN (SELECT swing {rows} AND {column} {sign} ?)");
+            all.also(&text, [boxed(condition.value)]);
         }
-        let text = if parts.is_empty() { "1".to_string() } else { parts.join(" AND ") };
-        Ok(Where { text, values })
+        Ok(())
     }
 }
 
@@ -180,21 +155,47 @@ impl Study {
         Ok(rows.collect::<Result<_, _>>()?)
     }
 
+    /// Clubs or tags as they are written in the study, of those asked for, whatever the case.
+    ///
+    /// Errors: one that no swing has, with the nearest that some have.
+    fn spellings(&self, kind: &'static str, asked: &[String]) -> Result<Vec<Box<dyn ToSql>>, StudyError> {
+        if asked.is_empty() {
+            return Ok(Vec::new());
+        }
+        let all = self.words_of(kind)?;
+        let mut found: Vec<Box<dyn ToSql>> = Vec::new();
+        for one in asked {
+            let same: Vec<&String> = all.iter().filter(|w| key(w) == key(one)).collect();
+            if same.is_empty() {
+                return Err(near(kind, one, all.iter().map(String::as_str)));
+            }
+            found.extend(same.into_iter().cloned().map(boxed));
+        }
+        Ok(found)
+    }
+
+    /// Every club, or every tag, that some swing has, in order. Each step of the walk is one look into the index, so that
+    /// the cost follows the number of words, not of swings.
+    pub(crate) fn words_of(&self, kind: &'static str) -> Result<Vec<String>, StudyError> {
+        let (table, column) = if kind == "club" { ("swing", "club") } else { ("tag", "word") };
+        let mut ask = self.db.prepare(&format!(
+            "WITH RECURSIVE walk (here) AS (SELECT min({column}) FROM {table} UNION ALL
+             SELECT (SELECT min({column}) FROM {table} WHERE {column} > here) FROM walk WHERE here IS NOT NULL)
+             SELECT here FROM walk WHERE here <> ''"
+        ))?;
+        let rows = ask.query_map([], |r| r.get(0))?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+
     /// The number of a metric's rows.
     ///
     /// Errors: a metric that is not in the catalogue, with the nearest that is.
     pub(crate) fn metric_number(&self, name: &str) -> Result<i64, StudyError> {
         use rusqlite::OptionalExtension as _;
-        let found: Option<i64> =
-            self.db.query_row("SELECT id FROM metric WHERE name = ?1", [name], |r| r.get(0)).optional()?;
-        if let Some(id) = found {
-            return Ok(id);
-        }
-        let known = swing::metrics::catalogue();
-        match known.iter().any(|m| m.id == name) {
-            // In the catalogue, but nothing has been measured yet.
-            true => Ok(-1),
-            false => Err(crate::people::near("metric", name, known.iter().map(|m| m.id.as_str()))),
-        }
+        let known = metric_called(name)?;
+        let mut ask = self.db.prepare_cached("SELECT id FROM metric WHERE name = ?1")?;
+        let found = ask.query_row([known.id.as_str()], |r| r.get(0)).optional()?;
+        // In the catalogue, but nothing has been measured yet.
+        Ok(found.unwrap_or(-1))
     }
 }

@@ -3,7 +3,7 @@ use crate::error::StudyError;
 use crate::log::{About, note, now};
 use crate::study::Study;
 use mechanics::Target;
-use rusqlite::{OptionalExtension as _, Row, params};
+use rusqlite::{Connection, OptionalExtension as _, Row, params};
 use serde::{Deserialize, Serialize};
 
 /// A session.
@@ -71,26 +71,25 @@ impl Study {
     pub fn add_session(&self, session: &Session) -> Result<i64, StudyError> {
         let whole = checked(session)?;
         let change = self.write()?;
-        change.execute(
-            "INSERT INTO session (player, date, rig, target, mass_kg, club_marker, place, note, added_at)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
-            params![
-                whole.player,
-                whole.date,
-                whole.rig,
-                whole.target,
-                whole.mass_kg,
-                whole.club_marker,
-                whole.place,
-                whole.note,
-                now()
-            ],
-        )?;
-        let id = change.last_insert_rowid();
-        let about = About { player: Some(whole.player), session: Some(id), swing: None };
-        note(&change, "session added", about, None, None)?;
+        let id = insert(&change, &whole)?;
         change.commit()?;
         Ok(id)
+    }
+
+    /// The session of a player, day and rig, added where there is none; gives its number and whether it is new. What else
+    /// there is to say of it holds for a new one alone.
+    pub fn session_on(&self, session: &Session) -> Result<(i64, bool), StudyError> {
+        let whole = checked(session)?;
+        let change = self.write()?;
+        let ask = "SELECT id FROM session WHERE player = ?1 AND date IS ?2 AND rig IS ?3 ORDER BY id LIMIT 1";
+        let there: Option<i64> =
+            change.query_row(ask, params![whole.player, whole.date, whole.rig], |r| r.get(0)).optional()?;
+        if let Some(id) = there {
+            return Ok((id, false));
+        }
+        let id = insert(&change, &whole)?;
+        change.commit()?;
+        Ok((id, true))
     }
 
     /// Writes a session's row anew. Where day, rig, target, mass or player change, its swings are due to be measured again.
@@ -118,6 +117,20 @@ impl Study {
         Ok(change.commit()?)
     }
 
+    /// Removes a session that has no swing; gives whether it did. What was made for recordings that could not be taken in.
+    pub fn remove_empty_session(&self, id: i64) -> Result<bool, StudyError> {
+        let before = self.session(id)?;
+        let change = self.write()?;
+        let ask = "DELETE FROM session WHERE id = ?1 AND NOT EXISTS (SELECT 1 FROM swing WHERE session = ?1)";
+        if change.execute(ask, [id])? == 0 {
+            return Ok(false);
+        }
+        let about = About { player: Some(before.player), session: Some(id), swing: None };
+        note(&change, "session removed", about, Some(&as_text(&before)?), None)?;
+        change.commit()?;
+        Ok(true)
+    }
+
     /// A session by number.
     pub fn session(&self, id: i64) -> Result<Session, StudyError> {
         let ask = format!("SELECT {COLUMNS} FROM session WHERE id = ?1");
@@ -134,7 +147,33 @@ impl Study {
     }
 }
 
-fn checked(session: &Session) -> Result<Session, StudyError> {
+/// Puts a session in, with its row of the log.
+fn insert(change: &Connection, whole: &Session) -> Result<i64, StudyError> {
+    change.execute(
+        "INSERT INTO session (player, date, rig, target, mass_kg, club_marker, place, note, added_at)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+        params![
+            whole.player,
+            whole.date,
+            whole.rig,
+            whole.target,
+            whole.mass_kg,
+            whole.club_marker,
+            whole.place,
+            whole.note,
+            now()
+        ],
+    )?;
+    let id = change.last_insert_rowid();
+    let about = About { player: Some(whole.player), session: Some(id), swing: None };
+    note(change, "session added", about, None, None)?;
+    Ok(id)
+}
+
+/// The session as it is kept.
+///
+/// Errors: a day, a target or a mass that cannot be.
+pub(crate) fn checked(session: &Session) -> Result<Session, StudyError> {
     let mut whole = session.clone();
     whole.date = whole.date.as_deref().map(crate::date::day).transpose()?;
     if let Some(text) = whole.target.as_deref()

@@ -1,5 +1,5 @@
 //! A study's folder: made, opened, locked.
-use crate::error::{StudyError, WAIT_S};
+use crate::error::{StudyError, WAIT, WAIT_S};
 use crate::{keep, schema};
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
 use serde::{Deserialize, Serialize};
@@ -67,6 +67,8 @@ pub struct Study {
     full: bool,
     /// Let go of after the catalogue, which stands before it.
     _held: Option<File>,
+    /// How long a change waits for another program's.
+    wait: Duration,
 }
 
 /// A look at the catalogue as of one instant.
@@ -84,9 +86,19 @@ impl std::ops::Deref for Look<'_> {
 }
 
 impl Study {
+    fn with(
+        root: &Path,
+        settings: StudySettings,
+        db: Connection,
+        wait: Duration,
+        held: Option<File>,
+    ) -> Self {
+        Self { root: root.to_path_buf(), settings, db, read_only: false, full: false, wait, _held: held }
+    }
+
     /// A handle on a catalogue that is being made beside the study's own.
     pub(crate) fn beside(root: &Path, settings: StudySettings, db: Connection) -> Self {
-        Self { root: root.to_path_buf(), settings, db, read_only: false, full: false, _held: None }
+        Self::with(root, settings, db, WAIT, None)
     }
 
     /// Makes a study in a folder that is not there yet, or empty.
@@ -99,29 +111,31 @@ impl Study {
             std::fs::create_dir_all(&folder).map_err(StudyError::io("make", &folder))?;
         }
         let held = hold(root, false)?;
-        let mut db = connect(&root.join(CATALOGUE), false)?;
+        let wait = WAIT;
+        let mut db = connect(&root.join(CATALOGUE), false, wait)?;
         schema::migrate(&mut db)?;
         let rows = "SELECT (SELECT count(*) FROM player) + (SELECT count(*) FROM rig) + (SELECT count(*) FROM change)";
         if db.query_row(rows, [], |r| r.get::<_, i64>(0))? > 0 {
             return Err(StudyError::Occupied(root.to_path_buf()));
         }
+        let study = Self::with(root, settings.clone(), db, wait, held);
+        // Written now, so that looking never writes.
+        study.usual_basis()?;
         // Last, since it is what makes the folder a study.
-        let text = toml::to_string(settings).map_err(|e| StudyError::Bug(e.to_string()))?;
+        let text = toml::to_string(&study.settings).map_err(|e| StudyError::Bug(e.to_string()))?;
         keep::put(root, SETTINGS, format!("{HEAD}{text}").as_bytes(), false)?;
         keep::settle(root, &[SETTINGS.to_string()])?;
-        Ok(Self {
-            root: root.to_path_buf(),
-            settings: settings.clone(),
-            db,
-            read_only: false,
-            full: false,
-            _held: held,
-        })
+        Ok(study)
     }
 
     /// Opens a study, taking it to this program's version, and finishes what a crash has left half done. One in a
     /// folder that cannot be written is opened for reading.
     pub fn open(root: &Path) -> Result<Self, StudyError> {
+        Self::open_waiting(root, WAIT)
+    }
+
+    /// The same, with how long a change waits for another program that is writing.
+    pub fn open_waiting(root: &Path, wait: Duration) -> Result<Self, StudyError> {
         let settings = read_settings(root)?;
         let catalogue = root.join(CATALOGUE);
         if !catalogue.is_file() {
@@ -136,7 +150,7 @@ impl Study {
         for name in unfinished_names() {
             keep::remove(root, &name)?;
         }
-        let opened = connect(&catalogue, false).and_then(|mut db| match schema::migrate(&mut db)? {
+        let opened = connect(&catalogue, false, wait).and_then(|mut db| match schema::migrate(&mut db)? {
             0 => Err(StudyError::Damaged(format!("{CATALOGUE} is empty"))),
             _ => Ok(db),
         });
@@ -145,8 +159,7 @@ impl Study {
             Err(StudyError::Full) => return Self::open_to_read(root, settings, true),
             opened => opened?,
         };
-        let study =
-            Self { root: root.to_path_buf(), settings, db, read_only: false, full: false, _held: held };
+        let study = Self::with(root, settings, db, wait, held);
         // What cannot be finished now (a full disk, a damaged page, a busy study) is left for the next time.
         let _ = study.finish(false);
         Ok(study)
@@ -155,14 +168,14 @@ impl Study {
     /// Opens a study of which nothing can be changed. `full`: since there is no room on the disk.
     fn open_to_read(root: &Path, settings: StudySettings, full: bool) -> Result<Self, StudyError> {
         let held = hold(root, true)?;
-        let db = connect(&root.join(CATALOGUE), true)?;
+        let db = connect(&root.join(CATALOGUE), true, WAIT)?;
         let found = schema::version(&db)?;
         match found.cmp(&schema::VERSION) {
             std::cmp::Ordering::Greater => Err(StudyError::Newer { found, known: schema::VERSION }),
             std::cmp::Ordering::Less if full => Err(StudyError::Full),
             std::cmp::Ordering::Less => Err(StudyError::ReadOnly(root.to_path_buf())),
             std::cmp::Ordering::Equal => {
-                Ok(Self { root: root.to_path_buf(), settings, db, read_only: true, full, _held: held })
+                Ok(Self { read_only: true, full, ..Self::with(root, settings, db, WAIT, held) })
             }
         }
     }
@@ -174,10 +187,11 @@ impl Study {
 
     /// A second handle, for another thread.
     pub fn again(&self) -> Result<Self, StudyError> {
-        let held = hold(&self.root, self.read_only)?;
-        let db = connect(&self.root.join(CATALOGUE), self.read_only)?;
-        let (root, settings) = (self.root.clone(), self.settings.clone());
-        Ok(Self { root, settings, db, read_only: self.read_only, full: self.full, _held: held })
+        let (read_only, wait) = (self.read_only, self.wait);
+        let held = hold(&self.root, read_only)?;
+        let db = connect(&self.root.join(CATALOGUE), read_only, wait)?;
+        let whole = Self::with(&self.root, self.settings.clone(), db, wait, held);
+        Ok(Self { read_only, full: self.full, ..whole })
     }
 
     /// True where nothing can be changed.
@@ -192,7 +206,8 @@ impl Study {
             (true, false) => return Err(StudyError::ReadOnly(self.root.clone())),
             (false, _) => {}
         }
-        Ok(Transaction::new_unchecked(&self.db, TransactionBehavior::Immediate)?)
+        let begun = Transaction::new_unchecked(&self.db, TransactionBehavior::Immediate);
+        begun.map_err(|e| StudyError::from(e).after(self.wait))
     }
 
     /// One look: everything read while it is held is of one instant. Within another look or a change, it is part of that.
@@ -236,8 +251,8 @@ impl Study {
         if self.removals()?.is_empty() {
             return Ok(());
         }
-        // While another program places files, one of these may be on its way back. Asked again once nobody does: until
-        // then one may have come back.
+        // While another program places files, one of these may be on its way back. So the list that counts is the one
+        // that is read when nobody does.
         let Some(_alone) = self.sweeping()? else { return Ok(()) };
         let places = self.removals()?;
         let mut gone = Vec::with_capacity(places.len());
@@ -346,7 +361,7 @@ fn may_write(root: &Path) -> bool {
 }
 
 /// Opens a catalogue with everything the study relies on switched on.
-pub(crate) fn connect(path: &Path, read_only: bool) -> Result<Connection, StudyError> {
+pub(crate) fn connect(path: &Path, read_only: bool, wait: Duration) -> Result<Connection, StudyError> {
     let db = if read_only {
         // A log beside the catalogue cannot be read without writing; without one, the file is all there is.
         let log = path.with_file_name(format!("{CATALOGUE}-wal"));
@@ -369,7 +384,7 @@ pub(crate) fn connect(path: &Path, read_only: bool) -> Result<Connection, StudyE
         )?
     } else {
         let db = Connection::open(path)?;
-        db.busy_timeout(Duration::from_secs(WAIT_S))?;
+        db.busy_timeout(wait)?;
         // WAL: readers and a writer side by side. FULL: what is committed survives the power failing.
         db.pragma_update(None, "journal_mode", "wal")?;
         db.pragma_update(None, "synchronous", "full")?;
@@ -377,7 +392,7 @@ pub(crate) fn connect(path: &Path, read_only: bool) -> Result<Connection, StudyE
         db.pragma_update(None, "secure_delete", "on")?;
         db
     };
-    db.busy_timeout(Duration::from_secs(WAIT_S))?;
+    db.busy_timeout(wait)?;
     db.pragma_update(None, "foreign_keys", "on")?;
     db.pragma_update(None, "cache_size", -64 * 1024)?;
     db.pragma_update(None, "temp_store", "memory")?;

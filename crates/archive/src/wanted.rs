@@ -152,41 +152,59 @@ impl Study {
     /// What swings are to be measured with: all, or those of a list, in order of their numbers.
     pub fn wanted(&self, only: Option<&[i64]>) -> Result<Vec<Wanted>, StudyError> {
         let look = self.read()?;
-        let rigs = Rigs::of(self)?;
+        let sessions = self.recipes(only)?;
         let marks = self.marks_of(only)?;
-        let mut ask = look.prepare_cached(&format!(
-            "SELECT w.id, w.session, w.hash, w.ending, w.name, s.rig, s.date, s.target, s.mass_kg, s.club_marker, p.hand
-             FROM swing w JOIN session s ON s.id = w.session JOIN player p ON p.id = s.player {} ORDER BY w.id",
-            within("w.id", only)
+        let mut ask = look.prepare(&format!(
+            "SELECT id, session, hash, ending, name FROM swing {} ORDER BY id",
+            within("id", only)
         ))?;
         let rows = ask.query_map([], |r| {
-            let (rig, date): (Option<i64>, Option<String>) = (r.get(5)?, r.get(6)?);
+            Ok((r.get::<_, i64>(0)?, r.get::<_, i64>(1)?, r.get(2)?, r.get(3)?, r.get(4)?))
+        })?;
+        let mut all = Vec::new();
+        for row in rows {
+            let (swing, session, hash, ending, name) = row?;
+            // A swing's session is there while it is: one look, one instant.
+            let Some((recipe, rig)) = sessions.get(&session) else { continue };
+            let marks = marks.get(&swing).cloned().unwrap_or_default();
+            let recipe = Recipe { marks, ..recipe.clone() };
+            all.push(Wanted { swing, session, hash, ending, name, recipe, rig: rig.clone() });
+        }
+        Ok(all)
+    }
+
+    /// What the swings of each session are measured with, but for events placed by hand: all sessions, or those of a list
+    /// of swings.
+    fn recipes(&self, only: Option<&[i64]>) -> Result<BTreeMap<i64, (Recipe, Option<Rig>)>, StudyError> {
+        let rigs = Rigs::of(self)?;
+        let these = match within("id", only) {
+            whole if whole.is_empty() => whole,
+            some => format!("WHERE s.id IN (SELECT session FROM swing {some})"),
+        };
+        let mut ask = self.db.prepare(&format!(
+            "SELECT s.id, s.rig, s.date, s.target, s.mass_kg, s.club_marker, p.hand
+             FROM session s JOIN player p ON p.id = s.player {these}"
+        ))?;
+        let rows = ask.query_map([], |r| {
+            let (rig, date): (Option<i64>, Option<String>) = (r.get(1)?, r.get(2)?);
             let rig = rigs.on(rig, date.as_deref());
-            let swing: i64 = r.get(0)?;
-            Ok(Wanted {
-                swing,
-                session: r.get(1)?,
-                hash: r.get(2)?,
-                ending: r.get(3)?,
-                name: r.get(4)?,
-                recipe: Recipe {
-                    rig: rig.as_ref().map(|r| r.hash.clone()),
-                    target: r.get(7)?,
-                    hand: r.get(10)?,
-                    mass_kg: r.get(8)?,
-                    club_marker: r.get(9)?,
-                    estimates: self.settings.estimates,
-                    marks: marks.get(&swing).cloned().unwrap_or_default(),
-                },
-                rig,
-            })
+            let recipe = Recipe {
+                rig: rig.as_ref().map(|r| r.hash.clone()),
+                target: r.get(3)?,
+                hand: r.get(6)?,
+                mass_kg: r.get(4)?,
+                club_marker: r.get(5)?,
+                estimates: self.settings.estimates,
+                marks: Vec::new(),
+            };
+            Ok((r.get(0)?, (recipe, rig)))
         })?;
         Ok(rows.collect::<Result<_, _>>()?)
     }
 
     /// Events placed by hand, swing by swing.
     pub(crate) fn marks_of(&self, only: Option<&[i64]>) -> Result<BTreeMap<i64, Vec<Mark>>, StudyError> {
-        let mut ask = self.db.prepare_cached(&format!(
+        let mut ask = self.db.prepare(&format!(
             "SELECT swing, event, time_s, u_s FROM mark {} ORDER BY swing, time_s, event",
             within("swing", only)
         ))?;
@@ -204,24 +222,63 @@ impl Study {
     /// Swings whose measurement on a basis is missing or was made with something else than is wanted now. Those made by
     /// other methods count only where `methods` asks for them.
     pub fn stale(&self, basis: i64, methods: bool) -> Result<Vec<Wanted>, StudyError> {
-        let mut made: BTreeMap<i64, (String, String)> = BTreeMap::new();
-        let mut ask = self.db.prepare_cached(
-            "SELECT m.swing, r.text, k.methods FROM measurement m JOIN recipe r ON r.id = m.recipe
-             JOIN maker k ON k.id = m.maker WHERE m.basis = ?1",
-        )?;
-        let rows = ask.query_map([basis], |r| Ok((r.get(0)?, (r.get(1)?, r.get(2)?))))?;
-        for row in rows {
-            let (swing, how) = row?;
-            made.insert(swing, how);
+        // What is wanted and what was made of one instant: in between, another program may change both.
+        let _look = self.read()?;
+        let numbers = self.stale_among(basis, None, methods)?;
+        if numbers.is_empty() { Ok(Vec::new()) } else { self.wanted(Some(&numbers)) }
+    }
+
+    /// Numbers of the [`stale`](Self::stale) swings, of all or of a list.
+    ///
+    /// Recipes are kept once, so that only their numbers are compared; what is wanted is the same for all swings of a
+    /// session, but for those with an event placed by hand.
+    pub fn stale_among(
+        &self,
+        basis: i64,
+        only: Option<&[i64]>,
+        methods: bool,
+    ) -> Result<Vec<i64>, StudyError> {
+        /// Beyond so many, all are looked through: a longer list takes longer to read than the rows.
+        const FEW: usize = 1000;
+        if let Some(list) = only.filter(|list| list.len() > FEW) {
+            let mut list = list.to_vec();
+            list.sort_unstable();
+            let mut all = self.stale_among(basis, None, methods)?;
+            all.retain(|swing| list.binary_search(swing).is_ok());
+            return Ok(all);
         }
+        let look = self.read()?;
+        let number = |recipe: &Recipe| -> Result<Option<i64>, StudyError> {
+            let hash = keep::hash(recipe.text()?.as_bytes());
+            let mut ask = look.prepare_cached("SELECT id FROM recipe WHERE hash = ?1")?;
+            Ok(ask.query_row([hash], |r| r.get(0)).optional()?)
+        };
+        let sessions = self.recipes(only)?;
+        let mut of_session = BTreeMap::new();
+        for (session, (recipe, _)) in &sessions {
+            of_session.insert(*session, number(recipe)?);
+        }
+        let mut of_swing = BTreeMap::new();
+        let mut marks = self.marks_of(only)?;
+        let mut ask = look.prepare_cached("SELECT id FROM maker WHERE methods = ?1")?;
+        let makers: Vec<i64> = ask.query_map([edition()], |r| r.get(0))?.collect::<Result<_, _>>()?;
+        let mut ask = look.prepare(&format!(
+            "SELECT w.id, w.session, m.recipe, m.maker
+             FROM swing w LEFT JOIN measurement m ON m.basis = ?1 AND m.swing = w.id {} ORDER BY w.id",
+            within("w.id", only)
+        ))?;
+        let mut rows = ask.query([basis])?;
         let mut stale = Vec::new();
-        for wanted in self.wanted(None)? {
-            let fresh = match made.get(&wanted.swing) {
-                None => false,
-                Some((recipe, by)) => *recipe == wanted.recipe.text()? && (!methods || by == edition()),
-            };
-            if !fresh {
-                stale.push(wanted);
+        while let Some(row) = rows.next()? {
+            let (swing, session): (i64, i64) = (row.get(0)?, row.get(1)?);
+            let (made, maker): (Option<i64>, Option<i64>) = (row.get(2)?, row.get(3)?);
+            if let (Some(marks), Some((recipe, _))) = (marks.remove(&swing), sessions.get(&session)) {
+                of_swing.insert(swing, number(&Recipe { marks, ..recipe.clone() })?);
+            }
+            let wanted = of_swing.get(&swing).or_else(|| of_session.get(&session)).copied().flatten();
+            let same = made.is_some() && made == wanted;
+            if !same || (methods && !maker.is_some_and(|m| makers.contains(&m))) {
+                stale.push(swing);
             }
         }
         Ok(stale)
@@ -229,7 +286,8 @@ impl Study {
 
     /// How many measurements were made by other methods than this program's.
     pub fn made_otherwise(&self) -> Result<i64, StudyError> {
-        let ask = "SELECT count(*) FROM measurement m JOIN maker k ON k.id = m.maker WHERE k.methods <> ?1";
+        let ask =
+            "SELECT count(*) FROM measurement WHERE maker IN (SELECT id FROM maker WHERE methods <> ?1)";
         Ok(self.db.query_row(ask, [edition()], |r| r.get(0))?)
     }
 }

@@ -51,6 +51,16 @@ pub enum HandWord {
     Left,
 }
 
+impl HandWord {
+    /// As it is kept.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Right => "right",
+            Self::Left => "left",
+        }
+    }
+}
+
 impl From<HandWord> for Hand {
     fn from(word: HandWord) -> Self {
         match word {
@@ -102,7 +112,8 @@ fn target(text: &str, loaded: &Loaded) -> Result<Target, Fail> {
     })
 }
 
-fn mass(text: &str) -> Result<f64, String> {
+/// A body mass, for a command line's parser.
+pub fn mass(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(kg) if kg > 0.0 && kg < 500.0 => Ok(kg),
         _ => Err("a body mass in kilograms, for example 78.5".into()),

@@ -22,6 +22,15 @@ const ENDINGS: [&str; 4] = ["c3d", "csv", "tsv", "txt"];
 ///
 /// Errors: a folder that cannot be read, or one without a single recording.
 pub fn choose(named: &[PathBuf]) -> Result<Chosen, Fail> {
+    chosen(named, false)
+}
+
+/// The same with the folders in folders, and theirs; hidden ones, links to folders and studies are not entered.
+pub fn choose_deep(named: &[PathBuf]) -> Result<Chosen, Fail> {
+    chosen(named, true)
+}
+
+fn chosen(named: &[PathBuf], deep: bool) -> Result<Chosen, Fail> {
     let mut chosen = Chosen { many: named.len() > 1, ..Chosen::default() };
     for path in named {
         if !path.is_dir() {
@@ -29,17 +38,35 @@ pub fn choose(named: &[PathBuf]) -> Result<Chosen, Fail> {
             continue;
         }
         chosen.many = true;
-        let cannot = |e: std::io::Error| {
-            Fail::input(format!("cannot read the folder {}: {e}", path.display()))
-                .fix("ask for permission to read it")
-        };
-        let mut inside = Vec::new();
-        for entry in std::fs::read_dir(path).map_err(cannot)? {
-            inside.push(entry.map_err(cannot)?.path());
-        }
-        inside.sort();
         let before = chosen.files.len();
-        for file in inside.into_iter().filter(|p| p.is_file()) {
+        open_folder(path, deep, &mut chosen)?;
+        if chosen.files.len() == before {
+            let deeper = if deep { "" } else { "; add --recursive where folders hold folders" };
+            return Err(Fail::input("the folder holds no recording").at(path.display()).fix(format!(
+                "recordings end in .c3d, .csv, .tsv or .txt; name a file of another ending itself{deeper}"
+            )));
+        }
+    }
+    Ok(chosen)
+}
+
+fn open_folder(path: &Path, deep: bool, chosen: &mut Chosen) -> Result<(), Fail> {
+    let cannot = |e: std::io::Error| {
+        Fail::input(format!("cannot read the folder {}: {e}", path.display()))
+            .fix("ask for permission to read it")
+    };
+    let mut inside = Vec::new();
+    for entry in std::fs::read_dir(path).map_err(cannot)? {
+        inside.push(entry.map_err(cannot)?.path());
+    }
+    inside.sort();
+    for file in inside {
+        if file.is_dir() {
+            let is_study = file.join(archive::study::SETTINGS).is_file();
+            if deep && !is_hidden(&file) && !file.is_symlink() && !is_study {
+                open_folder(&file, deep, chosen)?;
+            }
+        } else if file.is_file() {
             let ending = file.extension().and_then(|e| e.to_str()).unwrap_or("").to_ascii_lowercase();
             if ENDINGS.contains(&ending.as_str()) && !is_hidden(&file) && !is_truth(&file) {
                 chosen.files.push(file);
@@ -47,13 +74,8 @@ pub fn choose(named: &[PathBuf]) -> Result<Chosen, Fail> {
                 chosen.left_out.push(file);
             }
         }
-        if chosen.files.len() == before {
-            return Err(Fail::input("the folder holds no recording")
-                .at(path.display())
-                .fix("recordings end in .c3d, .csv, .tsv or .txt; name a file of another ending itself"));
-        }
     }
-    Ok(chosen)
+    Ok(())
 }
 
 fn is_hidden(path: &Path) -> bool {
@@ -80,10 +102,7 @@ pub fn each_in_turn<T: Send>(
     if !chosen.many || chosen.files.len() < 2 {
         return chosen.files.iter().for_each(|file| take(file, act(file)));
     }
-    let bar = ProgressBar::new(chosen.files.len() as u64);
-    if let Ok(style) = ProgressStyle::with_template("{pos} of {len} recordings  {bar:40}  {eta} left") {
-        bar.set_style(style);
-    }
+    let bar = bar(chosen.files.len());
     for files in chosen.files.chunks(IN_HAND * rayon::current_num_threads()) {
         let done = |file: &PathBuf| {
             let answer = act(file);
@@ -94,6 +113,15 @@ pub fn each_in_turn<T: Send>(
         files.iter().zip(answers).for_each(|(file, answer)| take(file, answer));
     }
     bar.finish_and_clear();
+}
+
+/// A bar on standard error, where a person can see it.
+pub fn bar(files: usize) -> ProgressBar {
+    let bar = ProgressBar::new(files as u64);
+    if let Ok(style) = ProgressStyle::with_template("{pos} of {len} recordings  {bar:40}  {eta} left") {
+        bar.set_style(style);
+    }
+    bar
 }
 
 /// [`each_in_turn`] with all answers at the end.
@@ -162,6 +190,22 @@ mod tests {
         assert!(chosen.many);
         let answers = each(&chosen, |p| p.extension().map(|e| e.len()));
         assert_eq!(answers, [Some(3), Some(3)]);
+    }
+
+    #[test]
+    fn folders_in_folders_are_opened_where_they_are_meant() {
+        let folder = tempfile::tempdir().unwrap();
+        for name in ["P01/a.c3d", "P01/two/b.c3d", ".old/c.c3d", "study/study.toml", "study/originals/d.c3d"]
+        {
+            let file = folder.path().join(name);
+            std::fs::create_dir_all(file.parent().unwrap()).unwrap();
+            std::fs::write(file, "x").unwrap();
+        }
+        let deep = choose_deep(&[folder.path().to_path_buf()]).unwrap();
+        let names: Vec<_> =
+            deep.files.iter().map(|f| f.strip_prefix(folder.path()).unwrap().display().to_string()).collect();
+        assert_eq!(names, ["P01/a.c3d", "P01/two/b.c3d"]);
+        assert!(choose(&[folder.path().to_path_buf()]).unwrap_err().remedy.contains("--recursive"));
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! The command line.
 mod asked;
+mod chosen;
 mod commands;
 mod conditioning;
 mod placed;
@@ -93,7 +94,7 @@ Examples:
 A foot under the load floor has no centre of pressure (empty). Its small wrench is booked at the other foot's
 centre of pressure: it makes no couple there, and the entries still sum to turn_nm.")]
     Series(Box<commands::series::Series>),
-    /// Write a rig file from a recording, or explain one
+    /// Write a rig file from a recording, explain one, or keep it in a study
     #[command(subcommand)]
     Rig(commands::rig::Rig),
     /// A study: the folder that keeps recordings, what was measured of them, and how
@@ -105,6 +106,84 @@ Examples:
   underfoot study info --study practice"
     )]
     Study(commands::study::StudyCommand),
+    /// Players of a study: by alias, with consent and how long their recordings are kept
+    #[command(
+        subcommand,
+        after_help = "\
+Examples:
+  underfoot player add P01 --hand right
+  underfoot player due"
+    )]
+    Player(commands::player::PlayerCommand),
+    /// Sessions of a study: one player, one day, one rig
+    #[command(
+        subcommand,
+        after_help = "\
+Examples:
+  underfoot session add P01 --date 2026-05-12 --target +x
+  underfoot session edit 1 --rig bay"
+    )]
+    Session(commands::session::SessionCommand),
+    /// Recordings into a study: kept as they came, measured, each in the session where it belongs
+    #[command(after_help = "\
+Examples:
+  underfoot import lesson/ --player P01 --date 2026-05-12 --target +x
+  underfoot import archive/ --recursive --pattern \"{player}/{date}/{club}-{number}.c3d\" --dry-run
+  underfoot import --manifest swings.csv --rig bay
+
+Player and day (and rig) decide the session: one that is there is used, else one is made, and said. A player, a rig
+or a day that nobody knows is reported, never invented. The same bytes twice are one swing.
+
+Exit codes: 0 all taken in · 1 a stop in some recording · 3 a recording was not taken in")]
+    Import(Box<commands::import::Import>),
+    /// A lesson: every recording that comes into a folder is in the study and measured as soon as it is whole
+    #[command(after_help = "\
+Examples:
+  underfoot watch captures --player P01 --rig bay --study practice
+  underfoot watch captures --session 12 --club driver --study practice
+  underfoot watch captures --session 12 --once --json --study practice
+
+Half-written and locked files are waited for, renamed and replaced ones are found; what came while nobody watched
+is taken in at the next start. Files that are older than the session are left unless you say --all.
+Exit codes: 0 done · 1 with --once, a stop in some swing · 3 with --once, a file could not be taken in")]
+    Watch(Box<commands::watch::Watch>),
+    /// What the ball and the club did, from another instrument's table: clubhead speed, carry, spin…
+    #[command(after_help = "\
+Examples:
+  underfoot outcomes radar.csv --by order --session 3
+  underfoot outcomes radar.csv --by time --player P01 --date 2026-05-12 --dry-run
+  underfoot outcomes radar.csv --by file --column \"Club Speed=clubhead-speed [mph]\" --column \"Ball=-\"
+
+A column states its unit: in its head, as \"Carry (yd)\", in a row of units, or with --column. Without one it is not
+taken. Known by name: clubhead, ball and smash; carry, total, side, apex; launch, spin, attack, path and face.
+Others are kept under the name they have. Everything is kept in SI, with the figure as it was given.
+
+Exit codes: 0 every row found its swing · 3 a row did not, or nothing could be written")]
+    Outcomes(Box<commands::outcomes::Outcomes>),
+    /// The swings of a study, a row each; chosen by player, club, day, finding, tag or a metric
+    #[command(after_help = "\
+Examples:
+  underfoot list
+  underfoot list --player P03 --club driver --from 2026-01-01
+  underfoot list --where \"up.net.most > 150 %BW\" --no-stops --sort up.net.most
+  underfoot list --plates two --finding Q303 --csv > swings.csv")]
+    List(Box<commands::list::List>),
+    /// Everything a study keeps of one swing: where it comes from, how it was measured, what came out
+    #[command(after_help = "\
+Examples:
+  underfoot show 7 --study practice
+  underfoot show 7 --study practice --all")]
+    Show(commands::show::Show),
+    /// One metric of many swings with ±, its median and quartiles; one- and two-plate swings on common ground
+    #[command(after_help = "\
+Examples:
+  underfoot values turn.net-cop.most --club driver
+  underfoot values up.net.most --player P03 --collapse
+  underfoot values turn.rig-centre.most --session 4 --csv
+
+Swings with both feet on one plate have net accounts alone. --collapse measures those on two plates as the one plate
+they would have been, about one point for all, and keeps it: the next look is quick.")]
+    Values(Box<commands::values::Values>),
     /// Events of a swing of a study: see them, place one by hand, take it back
     #[command(
         subcommand,
@@ -115,12 +194,37 @@ Examples:
   underfoot event clear 7 impact --study practice"
     )]
     Event(commands::event::EventCommand),
-    /// Everything a study keeps of one swing: where it comes from, how it was measured, what came out
+    /// Words on swings, to find them again by
+    #[command(
+        subcommand,
+        after_help = "\
+Examples:
+  underfoot tag add warm-up 1-5
+  underfoot tag add \"new shoes\" --session 4
+  underfoot tag remove warm-up 5
+  underfoot tag list"
+    )]
+    Tag(commands::tag::Tag),
+    /// What is written beside a swing or a session: write it, or show it
     #[command(after_help = "\
 Examples:
-  underfoot show 7 --study practice
-  underfoot show 7 --study practice --all")]
-    Show(commands::show::Show),
+  underfoot note 12 \"lost balance\"
+  underfoot note 12
+  underfoot note --session 3 \"mat was wet\"
+  underfoot note 12 --remove")]
+    Note(commands::note::Note),
+    /// Out of a study: a package that describes itself, tables as CSV or Parquet, JSON, C3D with our series
+    #[command(after_help = "\
+Examples:
+  underfoot export paper --study practice --without-identity --series
+  underfoot export driver.csv --table figures --club driver
+  underfoot export swings --format c3d --player P01 --from 2026-05-01
+
+A package is a folder after the Data Package standard: CSV tables, and for machines and people what every column means.
+Names are part of an export only with --with-identity.
+
+Exit codes: 0 done · 2 usage · 3 some swing is not in it as asked, or nothing could be written")]
+    Export(Box<commands::export::Export>),
     /// Invented swings with known truth, written as recordings
     #[command(after_help = "\
 Examples:
@@ -162,9 +266,19 @@ fn run(command: &Command) -> Done {
         Command::Metrics(options) => commands::metrics::run(options),
         Command::Series(options) => commands::series::run(options),
         Command::Rig(options) => commands::rig::run(options),
-        Command::Event(command) => commands::event::run(command),
-        Command::Show(options) => commands::show::run(options),
         Command::Study(command) => commands::study::run(command),
+        Command::Player(command) => commands::player::run(command),
+        Command::Session(command) => commands::session::run(command),
+        Command::Import(options) => commands::import::run(options),
+        Command::Watch(options) => commands::watch::run(options),
+        Command::Outcomes(options) => commands::outcomes::run(options),
+        Command::List(options) => commands::list::run(options),
+        Command::Show(options) => commands::show::run(options),
+        Command::Values(options) => commands::values::run(options),
+        Command::Event(command) => commands::event::run(command),
+        Command::Tag(command) => commands::tag::run(command),
+        Command::Note(options) => commands::note::run(options),
+        Command::Export(options) => commands::export::run(options),
         Command::Simulate(options) => commands::simulate::run(options),
         Command::Demo(options) => commands::demo::run(options),
         Command::Convert(options) => commands::convert::run(options),

@@ -2,13 +2,17 @@
 //! and a late one on two, and what an invented launch monitor said of every swing.
 use mechanics::Axis;
 use simulate::{Noise, PlateType, PlayerSpec, RigSpec, Unbuildable};
+use std::ops::Range;
 use std::path::Path;
 use underfoot::fail::{Exit, Fail};
 use underfoot::{export, record};
 
-/// Day, two plates or one, club, swings.
-const SESSIONS: [(&str, bool, &str, u32); 3] =
-    [("2024-05-14", false, "driver", 4), ("2026-05-12", true, "driver", 4), ("2026-05-12", true, "iron7", 3)];
+/// Day, two plates or one, club, numbers of the swings.
+const SESSIONS: [(&str, bool, &str, Range<usize>); 3] = [
+    ("2024-05-14", false, "driver", 1..5),
+    ("2026-05-12", true, "driver", 1..5),
+    ("2026-05-12", true, "iron7", 5..8),
+];
 
 /// Players of the cast who visit the practice.
 const PLAYERS: usize = 3;
@@ -23,25 +27,25 @@ pub fn write(folder: &Path, seed: u64) -> Result<usize, Fail> {
     let mut table = String::from("file,Clubhead speed (mph),Carry (yd)\n");
     let mut swings = 0;
     for (p, player) in PlayerSpec::cast().into_iter().take(PLAYERS).enumerate() {
-        for (s, (day, two, club, count)) in SESSIONS.into_iter().enumerate() {
+        for (s, (day, two, club, numbers)) in SESSIONS.into_iter().enumerate() {
             let kind = PlateType::Two;
             let rig = if two { RigSpec::two_plates(kind) } else { RigSpec::one_plate(kind) };
             let rig = rig.in_lab(Axis::PlusZ, TARGET.unit(), glam::DVec3::new(1.2, 0.4, 0.0));
-            // An iron goes slower than a driver.
-            let share = if club == "driver" { 1.0 } else { 0.78 };
-            let player = PlayerSpec { club_m_s: share * player.club_m_s, ..player.clone() };
             let seed = seed + 100 * p as u64 + 10 * s as u64;
-            let made = simulate::session(&player, count, seed, &rig, &Noise::USUAL).map_err(bug)?;
+            let made =
+                simulate::session(&player, numbers.len() as u32, seed, &rig, &Noise::USUAL).map_err(bug)?;
             let place = format!("{}/{day}", player.alias.to_lowercase());
             let inside = folder.join(&place);
             std::fs::create_dir_all(&inside).map_err(|e| {
                 Fail::input(format!("cannot make the folder {}: {e}", inside.display()))
                     .fix("choose another folder with -o")
             })?;
-            for (k, swing) in made.iter().enumerate() {
-                let name = format!("{place}/{club}-{}.c3d", k + 1);
+            // An iron goes slower than a driver.
+            let share = if club == "driver" { 1.0 } else { 0.78 };
+            for (k, swing) in numbers.zip(&made) {
+                let name = format!("{place}/{club}-{k}.c3d");
                 export::whole_file(&folder.join(&name), &record::c3d(&swing.recording)?)?;
-                table.push_str(&shot(&name, player.club_m_s, k));
+                table.push_str(&shot(&name, share * player.club_m_s, k));
                 swings += 1;
             }
         }

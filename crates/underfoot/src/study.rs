@@ -77,6 +77,9 @@ pub fn fail(error: StudyError, folder: &Path) -> Fail {
         StudyError::Unknown { kind: "metric", .. } => {
             (Exit::Usage, "`underfoot metrics` shows those there are")
         }
+        StudyError::Unknown { kind: "finding", .. } => {
+            (Exit::Usage, "`underfoot explain` lists the findings there are")
+        }
         StudyError::Unknown { .. } => (Exit::Usage, "`underfoot list` shows what there is"),
         StudyError::Exists { kind: "rig", .. } => (
             Exit::Usage,
@@ -84,6 +87,9 @@ pub fn fail(error: StudyError, folder: &Path) -> Fail {
         ),
         StudyError::Exists { .. } => (Exit::Usage, "choose another name, or edit the one that is there"),
         StudyError::Refused(_) => (Exit::Usage, ""),
+        StudyError::Sheet { .. } => {
+            (Exit::Input, "mend the table there and run the command again; nothing was changed")
+        }
         StudyError::Database(_) | StudyError::Bug(_) => {
             (Exit::Bug, "this is our bug: please report it; nothing was changed")
         }

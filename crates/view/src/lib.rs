@@ -21,6 +21,7 @@ pub mod page;
 pub mod plot;
 pub mod quantity;
 pub mod series;
+pub mod study;
 pub mod table;
 pub mod units;
 pub mod words;

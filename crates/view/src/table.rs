@@ -67,3 +67,27 @@ impl Table {
         out
     }
 }
+
+/// A row of text separated by commas, its newline included; cells are quoted where they need it (RFC 4180).
+pub fn csv_row(cells: &[String]) -> String {
+    let quoted = |text: &String| {
+        if text.contains([',', '"', '\n', '\r']) {
+            format!("\"{}\"", text.replace('"', "\"\""))
+        } else {
+            text.clone()
+        }
+    };
+    cells.iter().map(quoted).collect::<Vec<_>>().join(",") + "\n"
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// RFC 4180, 2.5 to 2.7: cells with commas, quotes or line breaks are quoted, quotes doubled.
+    #[test]
+    fn cells_are_quoted_where_they_need_it() {
+        let cells = ["plain", "", "a,b", "say \"no\"", "two\nlines"].map(str::to_string);
+        assert_eq!(csv_row(&cells), "plain,,\"a,b\",\"say \"\"no\"\"\",\"two\nlines\"\n");
+    }
+}

@@ -11,7 +11,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("formats", &["mechanics", "signal"]),
     ("simulate", &["mechanics", "signal"]),
     ("swing", &["mechanics", "signal"]),
-    ("view", &["mechanics", "swing"]),
+    ("view", &["mechanics", "signal", "swing"]),
     ("archive", &["formats", "mechanics", "swing", "view"]),
     ("underfoot", &["archive", "formats", "mechanics", "simulate", "swing", "view"]),
     ("xtask", &[]),

@@ -55,6 +55,7 @@ CREATE TABLE session (
     added_at TEXT NOT NULL
 ) STRICT;
 CREATE INDEX session_of_player ON session (player, date);
+CREATE INDEX session_of_day ON session (date);
 CREATE INDEX session_of_rig ON session (rig);
 
 CREATE TABLE swing (
@@ -70,6 +71,7 @@ CREATE TABLE swing (
     club TEXT NOT NULL DEFAULT '',
     note TEXT NOT NULL DEFAULT '',
     imported_at TEXT NOT NULL,
+    folders TEXT NOT NULL DEFAULT '',         -- the last folders that the file lay in when it came in
     UNIQUE (session, number)
 ) STRICT;
 CREATE INDEX swing_of_club ON swing (club);

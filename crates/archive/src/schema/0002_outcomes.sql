@@ -16,7 +16,9 @@ CREATE TABLE watched (
     bytes INTEGER NOT NULL,
     modified TEXT NOT NULL,
     state TEXT NOT NULL,                      -- "kept", or why not
-    swing INTEGER REFERENCES swing ON DELETE CASCADE
+    swing INTEGER REFERENCES swing ON DELETE CASCADE,
+    session INTEGER REFERENCES session ON DELETE CASCADE,  -- where it was not taken in: by which session it was tried
+    tried TEXT                                -- and with what; with something else it is worth another look
 ) STRICT, WITHOUT ROWID;
 
 -- What is to be done once a change is made, and is done when the study is next opened where a crash came between.
@@ -24,3 +26,5 @@ CREATE TABLE watched (
 CREATE TABLE pending (
     what TEXT PRIMARY KEY
 ) STRICT, WITHOUT ROWID;
+CREATE INDEX watched_of_swing ON watched (swing);
+CREATE INDEX watched_of_session ON watched (session);

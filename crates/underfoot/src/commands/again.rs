@@ -68,6 +68,8 @@ fn as_text(again: &[Again], all: usize) -> String {
 struct Most<'a> {
     swing: i64,
     changed: &'a Changed,
+    /// How much it changed there.
+    by: f64,
     /// In how many swings it changed.
     swings: usize,
 }
@@ -77,28 +79,40 @@ fn most_changed(again: &[Again]) -> Vec<Most<'_>> {
     let order: BTreeMap<&str, usize> =
         catalogue().iter().enumerate().map(|(k, m)| (m.id.as_str(), k)).collect();
     let mut by_metric: BTreeMap<usize, Most<'_>> = BTreeMap::new();
-    for (swing, changed) in again.iter().flat_map(|a| a.changed.iter().map(|c| (a.swing, c))) {
-        let k = order.get(changed.metric).copied().unwrap_or(usize::MAX);
-        let most = by_metric.entry(k).or_insert(Most { swing, changed, swings: 0 });
-        most.swings += 1;
-        if relative(changed) > relative(most.changed) {
-            (most.swing, most.changed) = (swing, changed);
+    for one in again {
+        let sizes = sizes(one);
+        for changed in &one.changed {
+            let by = size(changed.before, changed.after, sizes.get(changed.unit).copied());
+            let k = order.get(changed.metric).copied().unwrap_or(usize::MAX);
+            let most = by_metric.entry(k).or_insert(Most { swing: one.swing, changed, by, swings: 0 });
+            most.swings += 1;
+            if by > most.by {
+                (most.swing, most.changed, most.by) = (one.swing, changed, by);
+            }
         }
     }
     let mut all: Vec<Most<'_>> = by_metric.into_values().collect();
-    all.sort_by(|a, b| relative(b.changed).total_cmp(&relative(a.changed)));
+    all.sort_by(|a, b| b.by.total_cmp(&a.by));
     all
 }
 
-/// How much a figure changed, over the larger of what it was and what it is: 0 not at all, 1 from or to nothing, 2 turned
-/// round. One that was absent, or is, counts as 1; one of which only the uncertainty changed counts as 0.
-fn relative(changed: &Changed) -> f64 {
-    match (changed.before, changed.after) {
-        (Some(a), Some(b)) if a == b => 0.0,
-        (Some(a), Some(b)) => (b - a).abs() / a.abs().max(b.abs()),
-        (None, None) => 0.0,
-        _ => 1.0,
+/// The largest figure of each unit among those that changed in a swing: what its others are measured by, so that a figure of
+/// nearly nothing that turned its sign does not come first.
+fn sizes(one: &Again) -> BTreeMap<&'static str, f64> {
+    let mut sizes = BTreeMap::new();
+    for c in &one.changed {
+        let size = c.before.unwrap_or(0.0).abs().max(c.after.unwrap_or(0.0).abs());
+        let most = sizes.entry(c.unit).or_insert(size);
+        *most = size.max(*most);
     }
+    sizes
+}
+
+/// How much a figure changed, relative to the largest of its unit; one that was absent, or is, changed by all of itself, and
+/// one of which only the uncertainty changed did not.
+fn size(before: Option<f64>, after: Option<f64>, largest: Option<f64>) -> f64 {
+    let change = (after.unwrap_or(0.0) - before.unwrap_or(0.0)).abs();
+    largest.filter(|l| *l > 0.0).map_or(0.0, |l| change / l)
 }
 
 fn table(most: &[Most<'_>], of: usize) -> String {
@@ -195,7 +209,7 @@ mod tests {
         let most = most_changed(&told);
         let seen: Vec<(&str, i64, usize)> =
             most.iter().map(|m| (m.changed.metric, m.swing, m.swings)).collect();
-        assert_eq!(seen, [(b, 5, 2), (a, 4, 2)]);
+        assert_eq!(seen, [(b, 5, 2), (a, 4, 2)], "10 of 10 → 11 is a tenth, 1 → −1 is all of it twice");
         let text = as_text(&told, 12);
         assert!(
             text.starts_with("2 swings measured again: 4–5\n10 swings untouched\n4 figures changed"),

@@ -1,5 +1,5 @@
-//! `underfoot rig`: write a rig file from a recording, or explain one.
-use super::{Done, ending, print, print_json, tell_findings};
+//! `underfoot rig`: write a rig file from a recording, explain one; the rigs of a study are in `rigs`.
+use super::{Done, ending, print, print_json, rigs, tell_findings};
 use clap::{Args, Subcommand};
 use formats::rigfile;
 use formats::rigfile::guess::{Proposal, Question};
@@ -23,6 +23,24 @@ Examples:
 Examples:
   underfoot rig check bay.toml swing.csv")]
     Check(Check),
+    /// Add a rig file to a study, or a new version of one; what depends on it is measured again
+    #[command(after_help = "\
+Examples:
+  underfoot rig add bay bay.toml
+  underfoot rig add bay bay-moved.toml --from 2026-06-01     the bay was rebuilt: sessions before keep what they have
+  underfoot rig add bay bay-right.toml --corrects            it was described wrongly: takes the newest version's place")]
+    Add(rigs::Add),
+    /// Rigs of a study, version by version, with the sessions that are read by them
+    #[command(after_help = "\
+Example:
+  underfoot rig list --study practice")]
+    List(rigs::List),
+    /// The rig file that a study keeps
+    #[command(after_help = "\
+Examples:
+  underfoot rig show bay
+  underfoot rig show bay 1 > bay-1.toml")]
+    Show(rigs::Show),
 }
 
 /// Options of `underfoot rig new`.
@@ -69,6 +87,9 @@ pub fn run(options: &Rig) -> Done {
     match options {
         Rig::New(options) => new(options),
         Rig::Check(options) => check(options),
+        Rig::Add(options) => rigs::add(options),
+        Rig::List(options) => rigs::list(options),
+        Rig::Show(options) => rigs::show(options),
     }
 }
 
