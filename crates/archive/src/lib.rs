@@ -9,6 +9,7 @@
 //! **Invariant:** no mechanics and no statistics: a measurement is [`make::make`], and that is `swing::measure`.
 //! **Invariant:** nothing is ordered by the clock.
 pub mod again;
+mod carry;
 pub mod columnar;
 pub mod condition;
 pub mod date;

@@ -1,6 +1,7 @@
 //! Making again from the recordings what was made of them; and, where the catalogue's file is damaged, a new catalogue from
 //! every row that can still be read.
 use crate::again::Again;
+use crate::carry::carry;
 use crate::error::{StudyError, WAIT};
 use crate::keep;
 use crate::log::{About, note};
@@ -202,7 +203,18 @@ fn mend(
             let there: BTreeSet<i64> = others.iter().filter(|o| o.0 == id).map(|o| o.1).collect();
             due.retain(|w| there.contains(&w.swing));
         }
+        let failed = out.failed.len();
         study.make_again((id, &basis), &due, id == usual && derived, &mut out, tell)?;
+        if !derived {
+            // What cannot be measured again keeps what was measured of it, where that can be read.
+            let before = Connection::open_with_flags(&old, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
+            before.pragma_update(None, "cell_size_check", "on")?;
+            for (swing, why) in out.failed.iter_mut().skip(failed) {
+                if !carry(&before, &study.db, id, *swing)? {
+                    why.push_str("; what was measured of it before could not be read either");
+                }
+            }
+        }
     }
     let strays = study.strays()?;
     let tables: Vec<String> = tables.into_iter().collect();

@@ -161,6 +161,36 @@ fn a_damaged_page_of_figures_is_named_and_heals_completely() {
 }
 
 #[test]
+fn a_swing_without_its_recording_keeps_its_figures_through_a_damaged_page() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = small_study(folder.path(), 2);
+    let root = study.root.clone();
+    drop(study);
+    let figures = measured(&raw(&root));
+    let hash: String = raw(&root).query_row("SELECT hash FROM swing WHERE id = 2", [], |r| r.get(0)).unwrap();
+    std::fs::remove_file(root.join(keep::original(&hash, "c3d"))).unwrap();
+    let whole = folder.path().join("whole");
+    faults::copy(&root, &whole);
+    for page in leaves(&root, "finding") {
+        spoil(&root, page);
+    }
+    let lost = rebuild(&root).unwrap();
+    assert!(
+        lost.failed[0].1.contains("could not be read either"),
+        "its findings were on that page: {lost:?}"
+    );
+    // With a page of something else, everything of it is carried over.
+    let root = whole;
+    spoil(&root, leaves(&root, "sqlite_autoindex_metric_1")[0]);
+    let carried = rebuild(&root).unwrap();
+    assert_eq!(carried.failed.len(), 1);
+    assert!(!carried.failed[0].1.contains("either"), "{carried:?}");
+    same(&measured(&raw(&root)), &figures);
+    let verdict = verify(&root);
+    assert!(verdict.faults.iter().all(|f| f.part == Part::Original), "{verdict:#?}");
+}
+
+#[test]
 fn a_damaged_page_of_swings_is_named_and_its_rows_come_from_what_else_knows_them() {
     let folder = tempfile::tempdir().unwrap();
     let study = small_study(folder.path(), 6);

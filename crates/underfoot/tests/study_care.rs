@@ -101,3 +101,28 @@ fn a_recording_that_is_gone_is_named_with_what_to_do() {
     ends(&done, 3);
     assert!(err(&done).contains("no study"), "{}", err(&done));
 }
+
+#[test]
+fn a_player_is_deleted_only_when_the_alias_is_said_once_more() {
+    let folder = folder();
+    study(folder.path());
+    let delete = |args: &[&str]| {
+        underfoot(folder.path(), &[&["player", "delete", "P01", "--study", "study"], args].concat())
+    };
+    for args in [&[][..], &["--yes", "P02"]] {
+        let done = delete(args);
+        ends(&done, 2);
+        for word in
+            ["1 session, 2 swings and 4 files", "Copies elsewhere are not touched", "nothing was deleted"]
+        {
+            assert!(err(&done).contains(word), "{word} is missing from:\n{}", err(&done));
+        }
+    }
+    let there = || archive::keep::all(&folder.path().join("study"), archive::keep::ORIGINALS).unwrap().len();
+    assert_eq!(there(), 2);
+    let done = delete(&["--yes", "P01", "--json"]);
+    ends(&done, 0);
+    assert_eq!((json(&done)["swings"].as_u64(), there()), (Some(2), 0));
+    ends(&delete(&["--yes", "P01"]), 2);
+    ends(&underfoot(folder.path(), &["study", "verify", "--study", "study"]), 0);
+}
