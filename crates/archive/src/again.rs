@@ -1,9 +1,8 @@
 //! Measuring again what a change has made out of date, and saying exactly what came out otherwise.
 use crate::error::StudyError;
-use crate::keep;
 use crate::log::{About, Change, note};
 use crate::recipe::{Basis, Mark};
-use crate::store::{Kept, put_in, series_of};
+use crate::store::{Kept, place_series, put_in};
 use crate::study::Study;
 use crate::wanted::Wanted;
 use rayon::prelude::*;
@@ -191,11 +190,7 @@ impl Study {
         let again = self.compare(basis, &kept)?;
 
         let placing = self.placing()?;
-        if let Some((name, bytes)) = series_of(&kept)? {
-            let place = keep::derived(&name);
-            keep::put(&self.root, &place, bytes, false)?;
-            keep::settle(&self.root, &[place])?;
-        }
+        place_series(&self.root, std::slice::from_ref(&kept))?;
         let change = self.write()?;
         if self.marks_of(Some(&[swing]))?.remove(&swing).unwrap_or_default() != before {
             let why = "another program has just moved an event of this swing; look again";

@@ -1,7 +1,7 @@
 //! Recordings into the study: hashed, read, measured and placed on all cores, a handful at a time; put into the catalogue by
 //! one writer, a handful in one change. What is not in a change that was finished is not in the study.
 use crate::error::StudyError;
-use crate::keep;
+use crate::keep::{self, Placing};
 use crate::log::{About, note, now};
 use crate::recipe::{Basis, Recipe};
 use crate::store::{Kept, put_in, series_of};
@@ -88,7 +88,7 @@ pub(crate) const IN_HAND: usize = 16;
 
 /// A file after its work, before its change.
 pub(crate) enum Worked {
-    Ready { bytes: u64, file_time: Option<String>, kept: Box<Kept> },
+    Ready { bytes: Vec<u8>, file_time: Option<String>, kept: Box<Kept> },
     There(i64, i64),
     Refused { why: String, needs_rig: bool },
 }
@@ -122,7 +122,7 @@ impl Study {
         self.finish_removals()
     }
 
-    /// One handful, one change; `beside` may write in it.
+    /// One handful: its files are placed, then one change; `beside` may write in it. The study is held for [`Study::placing`].
     pub(crate) fn take_in(
         &self,
         basis: i64,
@@ -131,6 +131,7 @@ impl Study {
         beside: impl FnOnce(&Connection, &[Told]) -> Result<(), StudyError>,
         tell: &mut impl FnMut(&Incoming, Told),
     ) -> Result<(), StudyError> {
+        place(&self.root, &worked)?;
         let change = self.write()?;
         let mut told = Vec::with_capacity(hand.len());
         let mut kept = Vec::with_capacity(hand.len());
@@ -147,21 +148,6 @@ impl Study {
                 Worked::Ready { bytes, file_time, kept } => (bytes, file_time, *kept),
             };
             let hash = ready.wanted.hash.as_str();
-            // Another program may have deleted the session: nothing of it comes in, and what was placed goes.
-            if !change.prepare_cached("SELECT 1 FROM session WHERE id = ?1")?.exists([incoming.session])? {
-                let placed = keep::original(hash, &ready.wanted.ending);
-                if !change.prepare_cached("SELECT 1 FROM swing WHERE hash = ?1")?.exists([hash])? {
-                    let series = series_of(&ready)?.map(|(name, _)| keep::derived(&name));
-                    for place in std::iter::once(placed).chain(series) {
-                        change
-                            .prepare_cached("INSERT OR IGNORE INTO removal VALUES (?1)")?
-                            .execute([place])?;
-                    }
-                }
-                let why = "its session was deleted meanwhile".to_string();
-                told.push(Told::Refused { why, needs_rig: false });
-                continue;
-            }
             // Another program, or another name in this handful, may have brought the same bytes.
             let ask = "SELECT id, session FROM swing WHERE hash = ?1";
             let twin: Option<(i64, i64)> =
@@ -194,7 +180,7 @@ impl Study {
                     number,
                     hash,
                     ready.wanted.ending,
-                    bytes as i64,
+                    bytes.len() as i64,
                     ready.wanted.name,
                     file_time,
                     incoming.recorded_at,
@@ -230,7 +216,7 @@ fn let_go(db: &Connection, ready: &Kept, twin: Option<i64>) -> Result<(), StudyE
     if twin.is_none() {
         put.execute([keep::original(&ready.wanted.hash, &ready.wanted.ending)])?;
     }
-    if let Some((name, _)) = series_of(ready)? {
+    if let Some(name) = series_of(ready)? {
         let mut ask = db.prepare_cached("SELECT 1 FROM measurement WHERE swing = ?1 AND series = ?2")?;
         if !ask.exists(params![twin, name])? {
             put.execute([keep::derived(&name)])?;
@@ -362,7 +348,7 @@ fn work_on(
     work_on_arrived(study, hand, arrived, recipes, basis)
 }
 
-/// Measures and places a handful that has been read. The study is held for [`Study::placing`] until it is taken in.
+/// Measures a handful that has been read. The study is held for [`Study::placing`] until it is taken in.
 pub(crate) fn work_on_arrived(
     study: &Study,
     hand: &[Incoming],
@@ -379,39 +365,49 @@ pub(crate) fn work_on_arrived(
     }
     let root = study.root.as_path();
     let all: Vec<_> = hand.iter().zip(arrived).zip(twins).collect();
-    let worked: Vec<Result<(Worked, Vec<String>), StudyError>> = all
-        .into_par_iter()
+    all.into_par_iter()
         .with_max_len(1)
         .map(|((incoming, arrived), twin)| match (arrived, twin) {
             (Ok(arrived), Some((swing, session, ending))) => {
                 let place = keep::original(&arrived.hash, &ending);
-                let mended = keep::mend(root, &place, &arrived.bytes, &arrived.hash)?;
-                Ok((Worked::There(swing, session), mended.then_some(place).into_iter().collect()))
+                if keep::mend(root, &place, &arrived.bytes, &arrived.hash)? {
+                    keep::settle(root, &[place])?;
+                }
+                Ok(Worked::There(swing, session))
             }
-            (Err(why), _) => Ok((Worked::Refused { why, needs_rig: false }, Vec::new())),
-            (Ok(arrived), None) => one(root, incoming, arrived, recipes, basis),
+            (Err(why), _) => Ok(Worked::Refused { why, needs_rig: false }),
+            (Ok(arrived), None) => one(incoming, arrived, recipes, basis),
         })
-        .collect();
-    let (mut out, mut places) = (Vec::with_capacity(worked.len()), Vec::new());
-    for one in worked {
-        let (worked, mut new) = one?;
-        out.push(worked);
-        places.append(&mut new);
-    }
-    keep::settle(root, &places)?;
-    Ok(out)
+        .collect()
 }
 
-/// Reads, measures and places one recording.
+/// Puts the files of a handful in their places.
+fn place(root: &Path, worked: &[Worked]) -> Result<(), StudyError> {
+    let mut ready = Vec::with_capacity(worked.len());
+    for one in worked {
+        if let Worked::Ready { bytes, kept, .. } = one {
+            ready.push((bytes, kept, series_of(kept)?));
+        }
+    }
+    let mut files = Vec::with_capacity(2 * ready.len());
+    for (bytes, kept, series) in &ready {
+        files.push(Placing::Original(bytes, &kept.wanted.hash, &kept.wanted.ending));
+        if let (Some(bytes), Some(name)) = (&kept.made.series, series) {
+            files.push(Placing::Series(bytes, name));
+        }
+    }
+    keep::put_all(root, &files)
+}
+
+/// Reads and measures one recording.
 fn one(
-    root: &Path,
     incoming: &Incoming,
     arrived: Arrived,
     recipes: &Recipes,
     basis: &Basis,
-) -> Result<(Worked, Vec<String>), StudyError> {
+) -> Result<Worked, StudyError> {
     let Arrived { bytes, hash, file_time } = arrived;
-    let refused = |why: String, needs_rig| Ok((Worked::Refused { why, needs_rig }, Vec::new()));
+    let refused = |why: String, needs_rig| Ok(Worked::Refused { why, needs_rig });
     let Some((recipe, rig)) = recipes.of_session.get(&incoming.session) else {
         return Err(StudyError::unknown("session", incoming.session.to_string()));
     };
@@ -432,15 +428,5 @@ fn one(
         }
         Ok(made) => made,
     };
-    let kept = Kept { wanted, made };
-    let mut places = vec![keep::original(&kept.wanted.hash, &kept.wanted.ending)];
-    if let Some(place) = places.first() {
-        keep::put(root, place, &bytes, true)?;
-    }
-    if let Some((name, series)) = series_of(&kept)? {
-        let place = keep::derived(&name);
-        keep::put(root, &place, series, false)?;
-        places.push(place);
-    }
-    Ok((Worked::Ready { bytes: bytes.len() as u64, file_time, kept: Box::new(kept) }, places))
+    Ok(Worked::Ready { bytes, file_time, kept: Box::new(Kept { wanted, made }) })
 }

@@ -54,30 +54,78 @@ pub fn ending(path: &Path) -> String {
     ending.chars().filter(char::is_ascii_alphanumeric).take(8).collect()
 }
 
-/// Puts a file in its place: written beside it, flushed to the disk, renamed. One that is there already with as many
-/// bytes is left (its name is its content's); gives whether it was written.
-///
-/// The folder's own entry is flushed by [`settle`], once for many files.
-pub fn put(root: &Path, place: &str, bytes: &[u8], immutable: bool) -> Result<bool, StudyError> {
-    let path = root.join(place);
-    if immutable && std::fs::metadata(&path).is_ok_and(|m| m.len() == bytes.len() as u64) {
-        return Ok(false);
-    }
-    write(root, &path, bytes, immutable)?;
-    Ok(true)
+/// A file on its way to its place.
+#[derive(Clone, Copy, Debug)]
+pub enum Placing<'a> {
+    /// A recording: its hash and its ending. Flushed to the disk, and its folder too; nobody writes to it again.
+    Original(&'a [u8], &'a str, &'a str),
+    /// A series: its name. Not flushed: it can be made again, and a power cut that spoils it is seen by its hash.
+    Series(&'a [u8], &'a str),
 }
 
-/// Puts an original back where it is gone or damaged; gives whether it was.
+impl Placing<'_> {
+    /// Where it goes, relative to the study.
+    pub fn place(&self) -> String {
+        match self {
+            Self::Original(_, hash, ending) => original(hash, ending),
+            Self::Series(_, name) => derived(name),
+        }
+    }
+
+    fn put(&self, root: &Path) -> Result<(), StudyError> {
+        let path = root.join(self.place());
+        match self {
+            Self::Original(bytes, hash, _) => mend(root, &self.place(), bytes, hash).map(|_| ()),
+            Self::Series(bytes, _) => write(root, &path, bytes, false, false),
+        }
+    }
+}
+
+/// Files that are placed at once: a flush is waited for, so that several are under way.
+const AT_ONCE: usize = 8;
+
+/// Puts files in their places, each written beside its place and renamed, and flushes what is not to be lost. Where one fails, others may
+/// be in their places: they are leftovers until a change speaks of them.
+pub fn put_all(root: &Path, files: &[Placing<'_>]) -> Result<(), StudyError> {
+    let originals: Vec<String> =
+        files.iter().filter(|f| matches!(f, Placing::Original(..))).map(Placing::place).collect();
+    each(files, |file| file.put(root))?;
+    settle(root, &originals)
+}
+
+/// Does something to every item on a few threads; the first error in the order of the items, if any.
+fn each<T: Sync>(items: &[T], act: impl Fn(&T) -> Result<(), StudyError> + Sync) -> Result<(), StudyError> {
+    let part = items.len().div_ceil(AT_ONCE).max(1);
+    let one_by_one = |items: &[T]| items.iter().try_for_each(&act);
+    if items.len() < 2 {
+        return one_by_one(items);
+    }
+    std::thread::scope(|scope| {
+        let threads: Vec<_> =
+            items.chunks(part).map(|items| scope.spawn(move || one_by_one(items))).collect();
+        let ended = threads.into_iter().map(|t| t.join());
+        ended
+            .map(|e| e.unwrap_or_else(|_| Err(StudyError::Bug("a thread that places files gave up".into()))))
+            .collect()
+    })
+}
+
+/// Puts a small file of the study's own in its place: written beside it, flushed, renamed.
+pub fn put(root: &Path, place: &str, bytes: &[u8]) -> Result<(), StudyError> {
+    write(root, &root.join(place), bytes, false, true)
+}
+
+/// Puts an original where it is not, or is damaged; gives whether it did.
 pub fn mend(root: &Path, place: &str, bytes: &[u8], hash: &str) -> Result<bool, StudyError> {
     let path = root.join(place);
     if hash_file(&path).is_ok_and(|found| found == hash) {
         return Ok(false);
     }
-    write(root, &path, bytes, true)?;
+    write(root, &path, bytes, true, true)?;
     Ok(true)
 }
 
-fn write(root: &Path, path: &Path, bytes: &[u8], immutable: bool) -> Result<(), StudyError> {
+fn write(root: &Path, path: &Path, bytes: &[u8], immutable: bool, flush: bool) -> Result<(), StudyError> {
     let folder = path.parent().unwrap_or(root);
     std::fs::create_dir_all(folder).map_err(StudyError::io("make", folder))?;
     let mut file = tempfile::Builder::new()
@@ -87,7 +135,9 @@ fn write(root: &Path, path: &Path, bytes: &[u8], immutable: bool) -> Result<(), 
     let cannot = || StudyError::io("write", path);
     file.write_all(bytes).map_err(cannot())?;
     protect(file.path(), immutable);
-    file.as_file().sync_data().map_err(cannot())?;
+    if flush {
+        file.as_file().sync_data().map_err(cannot())?;
+    }
     file.persist(path).map_err(|e| cannot()(e.error))?;
     Ok(())
 }
@@ -105,17 +155,17 @@ fn protect(path: &Path, immutable: bool) {
     let _ = (path, immutable);
 }
 
-/// Flushes folders, so that the files renamed into them are found again after the power fails.
+/// Flushes the folders of places and those above them, so that what was renamed into them is found again after the power fails.
 pub fn settle(root: &Path, places: &[String]) -> Result<(), StudyError> {
-    let mut folders: Vec<PathBuf> =
-        places.iter().filter_map(|p| root.join(p).parent().map(Path::to_path_buf)).collect();
+    let above = |p: &String| Path::new(p).ancestors().skip(1).map(|f| root.join(f)).collect::<Vec<_>>();
+    let mut folders: Vec<PathBuf> = places.iter().flat_map(above).collect();
     folders.sort();
     folders.dedup();
     #[cfg(unix)]
-    for folder in folders {
-        let open = File::open(&folder).and_then(|f| f.sync_all());
-        open.map_err(StudyError::io("flush", &folder))?;
-    }
+    each(&folders, |folder| {
+        let open = File::open(folder).and_then(|f| f.sync_all());
+        open.map_err(StudyError::io("flush", folder))
+    })?;
     Ok(())
 }
 
@@ -184,15 +234,24 @@ mod tests {
     #[test]
     fn a_file_is_put_once_and_cannot_be_written_over() {
         let folder = tempfile::tempdir().unwrap();
-        let place = original(&hash(b"abc"), "c3d");
-        assert!(put(folder.path(), &place, b"abc", true).unwrap());
-        assert!(!put(folder.path(), &place, b"abc", true).unwrap());
-        assert_eq!(all(folder.path(), ORIGINALS).unwrap(), std::slice::from_ref(&place));
-        assert!(std::fs::metadata(folder.path().join(&place)).unwrap().permissions().readonly());
-        // One that was cut short is mended by the next import of the same bytes.
-        remove(folder.path(), &place).unwrap();
-        std::fs::write(folder.path().join(&place), b"ab").unwrap();
-        assert!(put(folder.path(), &place, b"abc", true).unwrap());
+        let (root, hash) = (folder.path(), hash(b"abc"));
+        let place = original(&hash, "c3d");
+        let files = [Placing::Original(b"abc", &hash, "c3d"), Placing::Series(b"series", "0123")];
+        put_all(root, &files).unwrap();
+        assert!(!mend(root, &place, b"abc", &hash).unwrap(), "it is there");
+        assert_eq!(all(root, ORIGINALS).unwrap(), std::slice::from_ref(&place));
+        assert_eq!(all(root, DERIVED).unwrap(), [derived("0123")]);
+        assert!(std::fs::metadata(root.join(&place)).unwrap().permissions().readonly());
+        // One that was spoiled is mended by the next import of the same bytes.
+        remove(root, &place).unwrap();
+        std::fs::write(root.join(&place), b"abd").unwrap();
+        put_all(root, &files).unwrap();
+        assert_eq!(std::fs::read(root.join(&place)).unwrap(), b"abc");
+        // Where a file cannot be put, it is said whatever the others do.
+        std::fs::write(root.join(DERIVED).join("ff"), b"no folder").unwrap();
+        let many: Vec<String> = (0..20).map(|k| format!("{k:02}45")).chain(["ff00".into()]).collect();
+        let files: Vec<Placing<'_>> = many.iter().map(|n| Placing::Series(b"s", n)).collect();
+        assert!(put_all(root, &files).is_err());
     }
 
     #[test]

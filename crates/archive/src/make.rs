@@ -1,5 +1,6 @@
 //! From an original's bytes to the rows that are kept of it. Nothing here knows the catalogue.
 use crate::columnar;
+use crate::keep;
 use crate::recipe::{Basis, Recipe};
 use formats::rigfile::RigFile;
 use formats::{Read, ReadError};
@@ -28,6 +29,8 @@ pub struct Made {
     pub figures: Vec<FigureRow>,
     /// Series as a Parquet file, where asked for.
     pub series: Option<Vec<u8>>,
+    /// SHA-256 of that file.
+    pub series_hash: Option<String>,
 }
 
 /// What the figures of a swing rest on.
@@ -151,13 +154,15 @@ pub fn measured(
         let facts = SeriesFacts::of(recording, rig, &measured.swing, Convention::USUAL);
         columnar::series(&columns, &facts).ok()
     };
+    let series = if series { file() } else { None };
     Made {
         failed: None,
         needs_rig: false,
         events: events(&measured),
         findings: rows,
         figures: measured.metrics.iter().map(figure).collect(),
-        series: if series { file() } else { None },
+        series_hash: series.as_deref().map(keep::hash),
+        series,
         facts: Some(facts(&measured)),
     }
 }

@@ -1,13 +1,14 @@
 //! Rows of what was made, into the catalogue and out of it. Many swings in one change, sorted so that rows that lie together
 //! are written together.
 use crate::error::StudyError;
-use crate::keep;
+use crate::keep::{self, Placing};
 use crate::log::{PROGRAM, now};
 use crate::make::Made;
 use crate::study::Study;
 use crate::wanted::{Wanted, edition};
 use rusqlite::{Connection, OptionalExtension as _, ToSql, params};
 use std::collections::BTreeMap;
+use std::path::Path;
 use swing::metrics::catalogue;
 
 /// A swing with what was made of it.
@@ -74,11 +75,23 @@ fn id_of(
     Ok(db.last_insert_rowid())
 }
 
-/// The file of series that a result wants, with its name.
-pub fn series_of(result: &Kept) -> Result<Option<(String, &[u8])>, StudyError> {
-    let Some(bytes) = result.made.series.as_deref() else { return Ok(None) };
+/// The name of the file of series that a result wants.
+pub fn series_of(result: &Kept) -> Result<Option<String>, StudyError> {
     let wanted = &result.wanted;
-    Ok(Some((wanted.recipe.series_name(&wanted.hash, edition())?, bytes)))
+    let name = || wanted.recipe.series_name(&wanted.hash, edition());
+    result.made.series.is_some().then(name).transpose()
+}
+
+/// Puts the series of results in their places.
+pub fn place_series(root: &Path, results: &[Kept]) -> Result<(), StudyError> {
+    let mut names = Vec::with_capacity(results.len());
+    for result in results {
+        names.push(series_of(result)?);
+    }
+    let files = results.iter().zip(&names);
+    let files =
+        files.filter_map(|(r, name)| Some(Placing::Series(r.made.series.as_deref()?, name.as_deref()?)));
+    keep::put_all(root, &files.collect::<Vec<_>>())
 }
 
 /// Takes out everything that was made of swings on a basis. The files of their series are put down for removal, but for
@@ -117,7 +130,7 @@ pub fn take_out(db: &Connection, basis: i64, swings: &[i64], staying: &[String])
 pub fn put_in(db: &Connection, basis: i64, results: &[Kept]) -> Result<(), StudyError> {
     let mut names = Vec::with_capacity(results.len());
     for result in results {
-        names.push(series_of(result)?.map(|(name, _)| name));
+        names.push(series_of(result)?);
     }
     let staying: Vec<String> = names.iter().flatten().cloned().collect();
     let swings: Vec<i64> = results.iter().map(|r| r.wanted.swing).collect();
@@ -177,7 +190,7 @@ fn measurement(
         count("note"),
         made.figures.len() as i64,
         series,
-        made.series.as_deref().map(keep::hash),
+        made.series_hash,
     ])?;
     let mut put = db.prepare_cached("INSERT INTO event VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)")?;
     for e in &made.events {
@@ -242,15 +255,7 @@ impl Study {
     /// Places the series of results and puts the results in: one change. For swings that are in the study already.
     pub fn keep_results(&self, basis: i64, results: &[Kept]) -> Result<(), StudyError> {
         let placing = self.placing()?;
-        let mut places = Vec::new();
-        for result in results {
-            if let Some((name, bytes)) = series_of(result)? {
-                let place = keep::derived(&name);
-                keep::put(&self.root, &place, bytes, false)?;
-                places.push(place);
-            }
-        }
-        keep::settle(&self.root, &places)?;
+        place_series(&self.root, results)?;
         let change = self.write()?;
         // A swing that was deleted meanwhile is not brought back.
         let mut there = Vec::with_capacity(results.len());

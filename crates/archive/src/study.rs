@@ -123,7 +123,7 @@ impl Study {
         study.usual_basis()?;
         // Last, since it is what makes the folder a study.
         let text = toml::to_string(&study.settings).map_err(|e| StudyError::Bug(e.to_string()))?;
-        keep::put(root, SETTINGS, format!("{HEAD}{text}").as_bytes(), false)?;
+        keep::put(root, SETTINGS, format!("{HEAD}{text}").as_bytes())?;
         keep::settle(root, &[SETTINGS.to_string()])?;
         Ok(study)
     }
