@@ -75,6 +75,8 @@ pub struct Page {
     pub rows: Vec<SwingRow>,
     /// How many there are in all.
     pub total: usize,
+    /// Numbers of those rows whose figures are out of date, or that have not been measured as the study asks for now.
+    pub stale: Vec<i64>,
 }
 
 impl Study {
@@ -106,7 +108,9 @@ impl Study {
         for some in rows.chunks_mut(MANY) {
             complete(&look, basis, some)?;
         }
-        Ok(Page { rows, total })
+        let shown: Vec<i64> = rows.iter().map(|r| r.swing).collect();
+        let stale = self.stale_among(basis, Some(&shown), false)?;
+        Ok(Page { rows, total, stale })
     }
 
     /// How many swings are chosen.

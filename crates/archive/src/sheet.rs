@@ -2,6 +2,7 @@
 use crate::again::EventKept;
 use crate::error::StudyError;
 use crate::keep;
+use crate::outcomes::Outcome;
 use crate::recipe::Mark;
 use crate::study::Study;
 use crate::wanted::edition;
@@ -42,6 +43,10 @@ pub struct Sheet {
     pub marks: Vec<Mark>,
     /// How it was measured; `None` where it has not been.
     pub measured: Option<Provenance>,
+    /// True where it is to be measured again: a rig, a player, a session or a setting has changed since.
+    pub out_of_date: bool,
+    /// What other instruments said of it.
+    pub outcomes: Vec<Outcome>,
     /// Events, in order of time.
     pub events: Vec<EventKept>,
     /// Findings, in the order in which they were made.
@@ -140,6 +145,8 @@ impl Study {
                     tags: Vec::new(),
                     marks: Vec::new(),
                     measured: None,
+                    out_of_date: false,
+                    outcomes: Vec::new(),
                     events: Vec::new(),
                     findings: Vec::new(),
                 })
@@ -150,6 +157,8 @@ impl Study {
         sheet.tags = ask.query_map([swing], |r| r.get(0))?.collect::<Result<_, _>>()?;
         sheet.marks = self.marks_of(Some(&[swing]))?.remove(&swing).unwrap_or_default();
         sheet.measured = self.provenance(basis, swing)?;
+        sheet.out_of_date = !self.stale_among(basis, Some(&[swing]), false)?.is_empty();
+        sheet.outcomes = self.outcomes_of(&[swing])?;
         sheet.events = self.events_of(swing)?;
         sheet.findings = self.findings_of(basis, swing)?;
         Ok(sheet)

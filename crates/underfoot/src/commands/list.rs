@@ -40,6 +40,8 @@ struct Listed {
     schema: &'static str,
     total: usize,
     offset: usize,
+    /// Numbers of those shown whose figures are out of date.
+    out_of_date: Vec<i64>,
     swings: Vec<SwingRow>,
 }
 
@@ -69,6 +71,7 @@ pub fn run(options: &List) -> Done {
             schema: "underfoot.list/1",
             total: page.total,
             offset: options.offset,
+            out_of_date: page.stale,
             swings: page.rows,
         })?;
         return Ok(None);
@@ -82,6 +85,12 @@ pub fn run(options: &List) -> Done {
         return Ok(None);
     }
     print(&list_text(&page.rows))?;
+    if !page.stale.is_empty() {
+        print(&format!(
+            "\nout of date: {}; `underfoot study rebuild --changed` measures again\n",
+            super::again::ranges(&page.stale)
+        ))?;
+    }
     let (first, last) = (options.offset + 1, options.offset + page.rows.len());
     if last < page.total || options.offset > 0 {
         let more = if last < page.total {

@@ -78,11 +78,28 @@ fn for_machines(k: &FigureKept) -> serde_json::Value {
     })
 }
 
+/// A recipe in words: what was stated, and nothing else.
+fn recipe(text: &str) -> String {
+    let Ok(recipe) = serde_json::from_str::<archive::recipe::Recipe>(text) else { return text.to_string() };
+    let mut parts = Vec::new();
+    let mut say = |what: &str, how: Option<String>| parts.extend(how.map(|h| format!("{what} {h}")));
+    say("target", recipe.target);
+    say("hand", recipe.hand);
+    say("mass", recipe.mass_kg.map(|kg| format!("{kg} kg")));
+    say("club marker", recipe.club_marker);
+    say("rig file", recipe.rig.map(|h| format!("{}…", h.get(..12).unwrap_or_default())));
+    say("estimates", recipe.estimates.then(|| "let in".to_string()));
+    for mark in recipe.marks {
+        say(&mark.event, Some(format!("at {} s", plain(mark.time_s, 3))));
+    }
+    if parts.is_empty() { "nothing stated".into() } else { parts.join(", ") }
+}
+
 fn head(sheet: &Sheet) -> String {
     let mut out = format!("SWING {}  {}\n", sheet.swing, sheet.file);
     let mut line = |name: &str, text: String| {
         if !text.is_empty() {
-            out.push_str(&format!("  {name:<12}{text}\n"));
+            out.push_str(&format!("  {name:<14}{text}\n"));
         }
     };
     let date = sheet.date.as_deref().unwrap_or("no day");
@@ -93,14 +110,20 @@ fn head(sheet: &Sheet) -> String {
     line("club", sheet.club.clone());
     line("tags", sheet.tags.join(", "));
     line("note", sheet.note.clone());
-    line("original", format!("{} ({} bytes, came in {})", sheet.original, sheet.bytes, sheet.imported_at));
+    let short = sheet.hash.get(..12).unwrap_or_default();
+    let came = sheet.imported_at.get(..16).unwrap_or_default().replace('T', " ");
+    line("original", format!("{short}… ({} bytes, came in {came} UTC)", sheet.bytes));
     if let Some(m) = &sheet.measured {
-        line("measured", format!("{} by {}; {}", m.at, m.program, m.methods));
+        let at = m.at.get(..16).unwrap_or_default().replace('T', " ");
+        line("measured", format!("{at} UTC by {}; {}", m.program, m.methods));
+        if sheet.out_of_date {
+            line("", "out of date: `underfoot study rebuild --changed` measures again".into());
+        }
         if !m.methods_are_current {
             line("", "by other methods than this program's: `underfoot study rebuild`".into());
         }
         line("rig", m.rig.clone().unwrap_or_else(|| "as the recording says".into()));
-        line("decided", format!("{}  {}", m.recipe_hash.get(..12).unwrap_or_default(), m.recipe));
+        line("recipe", format!("{}…: {}", m.recipe_hash.get(..12).unwrap_or_default(), recipe(&m.recipe)));
         match (&m.failed, m.feet) {
             (Some(why), _) => line("accounts", format!("none: {why}")),
             (None, Some(2)) => line("accounts", "of each foot, and net".into()),
@@ -115,6 +138,9 @@ fn head(sheet: &Sheet) -> String {
         let half_ms = COVERAGE * e.u_s * 1e3;
         let by_hand = if e.source == "hand" { "placed by hand" } else { &e.method };
         line(&e.event, format!("{} s ± {} ms, {by_hand}", plain(e.time_s, 3), plain(half_ms, 1)));
+    }
+    for o in &sheet.outcomes {
+        line(&o.name, format!("{} (from {})", o.given, o.source));
     }
     for f in &sheet.findings {
         let shape = match f.severity.as_str() {
