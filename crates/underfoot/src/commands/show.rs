@@ -99,7 +99,7 @@ fn head(sheet: &Sheet) -> String {
     let mut out = format!("SWING {}  {}\n", sheet.swing, sheet.file);
     let mut line = |name: &str, text: String| {
         if !text.is_empty() {
-            out.push_str(&format!("  {name:<14}{text}\n"));
+            out.push_str(&format!("  {name:<16}{text}\n"));
         }
     };
     let date = sheet.date.as_deref().unwrap_or("no day");
