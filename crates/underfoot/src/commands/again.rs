@@ -1,5 +1,5 @@
 //! What was measured again after a change, said exactly: which swings, which figures came out otherwise, what was left alone.
-use super::{print, print_json};
+use super::{count, print, print_json};
 use archive::again::{Again, Changed};
 use archive::{Selection, Study};
 use std::collections::BTreeMap;
@@ -163,11 +163,6 @@ fn bare(value: f64) -> Figure {
         estimated: false,
         touched_by: Vec::new(),
     }
-}
-
-/// "1 swing", "3 swings".
-pub fn count(n: usize, one: &str) -> String {
-    if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
 }
 
 /// Numbers in order, neighbours as a range: "1–4, 7, 9–10".
