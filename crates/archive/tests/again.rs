@@ -148,6 +148,39 @@ fn a_hand_is_one_players_swings_and_a_corrected_rig_its_sessions() {
 }
 
 #[test]
+fn a_rig_that_does_not_fit_leaves_no_figures_and_an_original_that_is_gone_leaves_them() {
+    let folder = tempfile::tempdir().unwrap();
+    let (study, player, _) = three_sessions(folder.path());
+    let (basis, _) = study.usual_basis().unwrap();
+    let figures =
+        |swing: i64| study.figures_of(basis, swing).unwrap().iter().filter(|f| f.figure.is_ok()).count();
+    let before = figures(3);
+    let text = study.rig_called("bay").unwrap()[0].text.clone();
+    study.add_rig("bay", &text.replace("FZ2", "Nowhere"), &Since::Corrects).unwrap();
+    let again = study.catch_up(false).unwrap();
+    assert_eq!(again.iter().map(|a| (a.swing, a.unread)).collect::<Vec<_>>(), [(3, false), (4, false)]);
+    assert!(again.iter().all(|a| a.failed.as_ref().is_some_and(|why| why.contains("Nowhere"))), "{again:?}");
+    assert_eq!(figures(3), 0);
+    assert!(study.sheet(3).unwrap().measured.unwrap().failed.is_some_and(|why| why.contains("Nowhere")));
+    assert!(study.stale(basis, false).unwrap().is_empty(), "it is what follows from what is stated");
+    study.add_rig("bay", &text, &Since::Corrects).unwrap();
+    study.catch_up(false).unwrap();
+    assert_eq!(figures(3), before);
+
+    // Of an original that is gone nothing follows: what was measured of it stays, and is out of date.
+    std::fs::remove_file(study.wanted(Some(&[3])).unwrap()[0].path(&study.root)).unwrap();
+    study.edit_player(&Player { hand: Some("left".into()), ..player }).unwrap();
+    let again = study.catch_up(false).unwrap();
+    let third = again.iter().find(|a| a.swing == 3).unwrap();
+    assert!(
+        third.unread && third.failed.as_ref().is_some_and(|why| why.contains("cannot read")),
+        "{third:?}"
+    );
+    assert_eq!(figures(3), before);
+    assert_eq!(study.stale(basis, false).unwrap().iter().map(|w| w.swing).collect::<Vec<_>>(), [3]);
+}
+
+#[test]
 fn what_cannot_be_is_refused_and_changes_nothing() {
     let folder = tempfile::tempdir().unwrap();
     let (study, ..) = three_sessions(folder.path());
