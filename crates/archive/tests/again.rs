@@ -195,3 +195,15 @@ fn what_cannot_be_is_refused_and_changes_nothing() {
     assert_eq!(differing(&before, &rows(&study.root)), [1], "only when it was measured");
     assert!(study.stale(study.usual_basis().unwrap().0, true).unwrap().is_empty());
 }
+
+#[test]
+fn a_time_comes_back_from_the_log_to_the_last_bit() {
+    let mut time_s = 1.618_f64;
+    for _ in 0..2000 {
+        time_s = 1.0 + (time_s * 997.0).fract();
+        let mark = archive::recipe::Mark { event: "impact".into(), time_s, u_s: Some(time_s / 300.0) };
+        let text = serde_json::to_string(&[&mark]).unwrap();
+        let back: Vec<archive::recipe::Mark> = serde_json::from_str(&text).unwrap();
+        assert_eq!(back, [mark], "{text}");
+    }
+}
