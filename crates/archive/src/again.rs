@@ -21,8 +21,10 @@ pub struct Again {
     pub changed: Vec<Changed>,
     /// Figures that came out the same.
     pub same: usize,
-    /// Why it could not be measured; what was there before stays.
+    /// Why it could not be measured. It has no figures then, but for an [`unread`](Self::unread) one.
     pub failed: Option<String>,
+    /// True where its original is gone or damaged: what was measured of it before stays, and stays out of date.
+    pub unread: bool,
 }
 
 /// A figure that came out otherwise.
@@ -57,7 +59,8 @@ impl Study {
     fn compare(&self, basis: i64, kept: &Kept) -> Result<Again, StudyError> {
         let swing = kept.wanted.swing;
         let before = self.values(basis, swing)?;
-        let mut again = Again { swing, changed: Vec::new(), same: 0, failed: kept.made.failed.clone() };
+        let failed = kept.made.failed.clone();
+        let mut again = Again { swing, changed: Vec::new(), same: 0, failed, unread: false };
         for (k, metric) in catalogue().iter().enumerate() {
             let was = before.get(&metric.id).copied().unwrap_or((None, None));
             let is = kept.made.figures.get(k).map_or((None, None), |f| (f.value, f.u));
@@ -73,6 +76,9 @@ impl Study {
     }
 
     /// Measures swings again and keeps the results, some in one change. `tell` hears of each once it is kept.
+    ///
+    /// One that cannot be measured with what is stated now (a rig that does not fit it) has a result that says so, without
+    /// figures: those of before were of something else. Where the original itself cannot be read, they stay.
     pub fn measure_again(
         &self,
         basis: i64,
@@ -96,7 +102,8 @@ impl Study {
                     }
                     Err(why) => {
                         let swing = wanted.swing;
-                        told.push(Again { swing, changed: Vec::new(), same: 0, failed: Some(why) });
+                        let failed = Some(why);
+                        told.push(Again { swing, changed: Vec::new(), same: 0, failed, unread: true });
                     }
                 }
             }

@@ -7,7 +7,7 @@ use crate::wanted::within;
 use rusqlite::{Connection, Row, params_from_iter};
 use std::collections::BTreeMap;
 use swing::metrics::{Metric, catalogue};
-use view::study::{FigureView, KEYS, Stored, SwingRow, figure};
+use view::study::{FigureView, KEYS, Key, Stored, SwingRow, figure};
 
 /// The order of swings.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -157,7 +157,8 @@ fn complete(look: &Connection, basis: i64, rows: &mut [SwingRow]) -> Result<(), 
         look,
         &format!("SELECT swing, event FROM mark {} ORDER BY swing, time_s, event", these("swing")),
     )?;
-    let keys: Vec<&Metric> = KEYS.iter().filter_map(|k| catalogue().iter().find(|m| m.id == *k)).collect();
+    let known = |key: &Key| catalogue().iter().find(|m| m.id == key.metric);
+    let keys: Vec<&Metric> = KEYS.iter().filter_map(known).collect();
     let mut figures: BTreeMap<(i64, usize), FigureView> = BTreeMap::new();
     for (k, metric) in keys.iter().enumerate() {
         let mut ask = look.prepare(&format!(

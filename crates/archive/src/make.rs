@@ -31,6 +31,8 @@ pub struct Made {
     pub series: Option<Vec<u8>>,
     /// SHA-256 of that file.
     pub series_hash: Option<String>,
+    /// Why there is no such file though it was asked for: a fault of this program.
+    pub no_series: Option<String>,
 }
 
 /// What the figures of a swing rest on.
@@ -152,9 +154,13 @@ pub fn measured(
     let file = || {
         let columns = view::series::columns(&measured.swing, Convention::USUAL);
         let facts = SeriesFacts::of(recording, rig, &measured.swing, Convention::USUAL);
-        columnar::series(&columns, &facts).ok()
+        columnar::series(&columns, &facts)
     };
-    let series = if series { file() } else { None };
+    let (series, no_series) = match series.then(file) {
+        Some(Err(why)) => (None, Some(why)),
+        Some(Ok(file)) => (Some(file), None),
+        None => (None, None),
+    };
     Made {
         failed: None,
         needs_rig: false,
@@ -163,6 +169,7 @@ pub fn measured(
         figures: measured.metrics.iter().map(figure).collect(),
         series_hash: series.as_deref().map(keep::hash),
         series,
+        no_series,
         facts: Some(facts(&measured)),
     }
 }

@@ -33,7 +33,7 @@ pub struct Rebuilt {
     pub measured: usize,
     /// What came out on the usual basis, swing by swing; empty where what was there before could not be read.
     pub again: Vec<Again>,
-    /// Swings that could not be measured, with the reason; what was there before stays.
+    /// Swings whose originals could not be read, with the reason; what was there before stays.
     pub failed: Vec<(i64, String)>,
     /// What was done about a damaged catalogue.
     pub mended: Option<Mended>,
@@ -124,9 +124,7 @@ impl Study {
             tell(Progress { doing: "swings", done, of: due.len() });
             match &again.failed {
                 // A recording that cannot be measured has a measurement that says so; one that cannot be read has none.
-                Some(why) if again.changed.is_empty() && again.same == 0 => {
-                    out.failed.push((again.swing, why.clone()))
-                }
+                Some(why) if again.unread => out.failed.push((again.swing, why.clone())),
                 _ => out.measured += 1,
             }
             if usual {

@@ -77,8 +77,13 @@ fn id_of(
 }
 
 /// The name of the file of series that a result wants.
+///
+/// Errors: series that were asked for and could not be written as a file.
 pub fn series_of(result: &Kept) -> Result<Option<String>, StudyError> {
     let wanted = &result.wanted;
+    if let Some(why) = &result.made.no_series {
+        return Err(StudyError::Bug(format!("the series of {} are no file: {why}", wanted.name)));
+    }
     let name = || wanted.recipe.series_name(&wanted.hash, edition());
     result.made.series.is_some().then(name).transpose()
 }
@@ -275,5 +280,29 @@ impl Study {
         change.commit()?;
         drop(placing);
         self.finish_removals()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::recipe::Recipe;
+
+    #[test]
+    fn series_that_are_no_file_are_an_error_with_the_reason() {
+        let recipe = Recipe {
+            rig: None,
+            target: None,
+            hand: None,
+            mass_kg: None,
+            club_marker: None,
+            estimates: false,
+            marks: Vec::new(),
+        };
+        let (name, ending) = ("a.c3d".to_string(), "c3d".to_string());
+        let wanted = Wanted { swing: 1, session: 1, hash: String::new(), ending, name, recipe, rig: None };
+        let made = Made { no_series: Some("columns differ in length".into()), ..Made::default() };
+        let told = series_of(&Kept { wanted, made }).map_err(|e| e.to_string());
+        assert!(told.is_err_and(|why| why.contains("a.c3d") && why.contains("columns differ in length")));
     }
 }

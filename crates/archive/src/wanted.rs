@@ -88,17 +88,23 @@ pub fn edition() -> &'static str {
 }
 
 impl Wanted {
-    /// Reads the original and measures it. The inner error: the original, or the rig over it, cannot be read.
+    /// Reads the original and measures it. A rig that does not fit it is a result without figures, as is whatever else cannot
+    /// be measured.
+    ///
+    /// Errors: an original that is gone or damaged, in words.
     pub fn measure(&self, root: &Path, basis: &Basis, series: bool) -> Result<Made, String> {
         let path = self.path(root);
         let bytes = std::fs::read(&path).map_err(|e| format!("cannot read {}: {e}", path.display()))?;
         if keep::hash(&bytes) != self.hash {
             return Err(format!("{} is damaged: its content is not what it was", path.display()));
         }
-        self.measure_bytes(&bytes, basis, series)
+        let made = self.measure_bytes(&bytes, basis, series);
+        Ok(made.unwrap_or_else(|why| Made { failed: Some(why), ..Made::default() }))
     }
 
     /// Measures bytes that are known to be the original's.
+    ///
+    /// Errors: bytes that are no recording, or a rig that does not fit them, in words.
     pub fn measure_bytes(&self, bytes: &[u8], basis: &Basis, series: bool) -> Result<Made, String> {
         let rig = self.rig.as_ref().map(|r| r.file.as_ref());
         make(&self.name, bytes, rig, &self.recipe, basis, series).map_err(|e| e.to_string())

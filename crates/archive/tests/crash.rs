@@ -110,6 +110,29 @@ struct Tally {
     after: usize,
 }
 
+impl Tally {
+    /// Not worth its name where kills never fell before, or never after.
+    fn fell(&self) -> bool {
+        self.before + self.between > 0 && self.between + self.after > 0
+    }
+}
+
+/// Kills from one seed after the other until some fell within what is done. On a busy machine a few kills may all come too
+/// early, or too late.
+fn fell(kills: &dyn Fn(u64) -> Tally) {
+    let mut all = Tally::default();
+    for seed in 1..=8 {
+        let one = kills(seed);
+        all.before += one.before;
+        all.between += one.between;
+        all.after += one.after;
+        if all.fell() {
+            return;
+        }
+    }
+    panic!("every kill fell before, or every one after: {all:?}");
+}
+
 /// Kills `count` times at random instants of what takes a known time; `check` looks at each study and says how far it came: 0 is
 /// before, 1 is after.
 fn kill(what: &str, base: &Path, count: usize, seed: u64, check: &mut dyn FnMut(&Path) -> f64) -> Tally {
@@ -176,7 +199,7 @@ fn originals(root: &Path) -> Vec<String> {
     archive::keep::all(root, archive::keep::ORIGINALS).unwrap()
 }
 
-fn kill_imports(count: usize, recordings: u32) -> Tally {
+fn kill_imports(count: usize, seed: u64, recordings: u32) -> Tally {
     let base = tempfile::tempdir().unwrap();
     drop(small_study(base.path(), 1));
     common::write(&base.path().join("more"), &light(recordings, 5, true), "more");
@@ -184,7 +207,7 @@ fn kill_imports(count: usize, recordings: u32) -> Tally {
     let swings =
         |root: &Path| raw(root).query_row("SELECT count(*) FROM swing", [], |r| r.get::<_, i64>(0)).unwrap();
     let mut expected = None;
-    kill("import", base.path(), count, 1, &mut |folder| {
+    kill("import", base.path(), count, seed, &mut |folder| {
         let root = folder.join("study");
         let study = whole(&root);
         let came = swings(&root) - 2;
@@ -207,7 +230,7 @@ fn kill_imports(count: usize, recordings: u32) -> Tally {
     })
 }
 
-fn kill_marks(count: usize) -> Tally {
+fn kill_marks(count: usize, seed: u64) -> Tally {
     let base = tempfile::tempdir().unwrap();
     drop(small_study(base.path(), 1));
     let state = |root: &Path| {
@@ -224,7 +247,7 @@ fn kill_marks(count: usize) -> Tally {
     }
     states.windows(2).for_each(|w| assert_ne!(w[0], w[1]));
     let log = "SELECT count(*) FROM change WHERE what = 'event set'";
-    kill("mark", base.path(), count, 2, &mut |folder| {
+    kill("mark", base.path(), count, seed, &mut |folder| {
         let root = folder.join("study");
         drop(whole(&root));
         let now = state(&root);
@@ -253,14 +276,14 @@ fn first_version(folder: &Path) {
     std::fs::rename(new, root.join("catalogue.sqlite")).unwrap();
 }
 
-fn kill_migrations(count: usize) -> Tally {
+fn kill_migrations(count: usize, seed: u64) -> Tally {
     let base = tempfile::tempdir().unwrap();
     first_version(base.path());
     let before = {
         let db = raw(&base.path().join("study"));
         (measured(&db), faults::tables(&db))
     };
-    kill("migrate", base.path(), count, 3, &mut |folder| {
+    kill("migrate", base.path(), count, seed, &mut |folder| {
         let root = folder.join("study");
         let version: i64 = raw(&root).query_row("PRAGMA user_version", [], |r| r.get(0)).unwrap();
         let tables = faults::tables(&raw(&root));
@@ -272,14 +295,14 @@ fn kill_migrations(count: usize) -> Tally {
     })
 }
 
-fn kill_deletions(count: usize) -> Tally {
+fn kill_deletions(count: usize, seed: u64) -> Tally {
     let base = tempfile::tempdir().unwrap();
     drop(small_study(base.path(), 2));
     let root = base.path().join("study");
     let before = (measured(&raw(&root)), entered(&raw(&root)), originals(&root));
     let hash: String =
         raw(&root).query_row("SELECT hash FROM swing WHERE session = 2", [], |r| r.get(0)).unwrap();
-    kill("delete", base.path(), count, 4, &mut |folder| {
+    kill("delete", base.path(), count, seed, &mut |folder| {
         let root = folder.join("study");
         let ask = "SELECT count(*) FROM player WHERE alias = 'Zebedee-77'";
         let there: i64 = raw(&root).query_row(ask, [], |r| r.get(0)).unwrap();
@@ -301,7 +324,7 @@ fn kill_deletions(count: usize) -> Tally {
     })
 }
 
-fn kill_rebuilds(count: usize, damaged: bool) -> Tally {
+fn kill_rebuilds(count: usize, seed: u64, damaged: bool) -> Tally {
     let base = tempfile::tempdir().unwrap();
     drop(small_study(base.path(), 2));
     let root = base.path().join("study");
@@ -310,7 +333,7 @@ fn kill_rebuilds(count: usize, damaged: bool) -> Tally {
         let pages = faults::leaves(&root, "figure");
         faults::spoil(&root, pages[pages.len() / 2]);
     }
-    kill("rebuild", base.path(), count, 5 + u64::from(damaged), &mut |folder| {
+    kill("rebuild", base.path(), count, seed, &mut |folder| {
         let root = folder.join("study");
         drop(Study::open(&root).unwrap());
         let verdict = verify(&root);
@@ -332,28 +355,28 @@ fn kill_rebuilds(count: usize, damaged: bool) -> Tally {
 
 #[test]
 fn an_import_killed_at_any_instant() {
-    kill_imports(16, 3);
+    fell(&|seed| kill_imports(16, seed, 3));
 }
 
 #[test]
 fn an_event_moved_and_killed_at_any_instant() {
-    kill_marks(15);
+    fell(&|seed| kill_marks(15, seed));
 }
 
 #[test]
 fn a_migration_killed_at_any_instant() {
-    kill_migrations(15);
+    fell(&|seed| kill_migrations(15, seed));
 }
 
 #[test]
 fn a_deletion_killed_at_any_instant() {
-    kill_deletions(15);
+    fell(&|seed| kill_deletions(15, seed));
 }
 
 #[test]
 fn a_rebuild_killed_at_any_instant() {
-    kill_rebuilds(8, false);
-    kill_rebuilds(12, true);
+    fell(&|seed| kill_rebuilds(8, seed, false));
+    fell(&|seed| kill_rebuilds(12, seed, true));
 }
 
 /// One command: `cargo test --release -p archive --test crash -- --ignored --nocapture`.
@@ -361,15 +384,14 @@ fn a_rebuild_killed_at_any_instant() {
 #[ignore = "a thousand kills, some minutes; by hand, in release"]
 fn a_thousand_kills() {
     let tallies = [
-        kill_imports(200, 40),
-        kill_marks(200),
-        kill_migrations(200),
-        kill_deletions(200),
-        kill_rebuilds(100, false),
-        kill_rebuilds(100, true),
+        kill_imports(200, 1, 40),
+        kill_marks(200, 2),
+        kill_migrations(200, 3),
+        kill_deletions(200, 4),
+        kill_rebuilds(100, 5, false),
+        kill_rebuilds(100, 6, true),
     ];
-    // Not worth its name where kills never fell before, or never after.
     for tally in tallies {
-        assert!(tally.before + tally.between > 0 && tally.between + tally.after > 0, "{tally:?}");
+        assert!(tally.fell(), "{tally:?}");
     }
 }

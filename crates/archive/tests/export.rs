@@ -474,3 +474,30 @@ fn c3d_without_identity_holds_the_plates_alone() {
 fn samples_in_a_frame(recording: &mechanics::Recording) -> usize {
     recording.analog.len() / recording.markers[0].path_m.len()
 }
+
+#[test]
+fn what_another_program_changes_meanwhile_is_in_it_whole_or_not_at_all() {
+    use std::sync::atomic::{AtomicBool, Ordering};
+    let folder = tempfile::tempdir().unwrap();
+    let study = small(folder.path());
+    study.add_tag(&[1], "odd").unwrap();
+    let (other, stop) = (study.again().unwrap(), AtomicBool::new(false));
+    let odd = Selection { tags: vec!["odd".into()], ..Selection::default() };
+    let odd = Ask { selection: odd, ..ask(Who::Aliases) };
+    std::thread::scope(|scope| {
+        let go_on = || !stop.load(Ordering::Relaxed);
+        scope.spawn(move || {
+            while go_on() {
+                other.add_tag(&[2, 3], "odd").unwrap();
+                other.remove_tag(&[2, 3], "odd").unwrap();
+            }
+        });
+        let differing = (0..300).find(|k| {
+            let out = folder.path().join(format!("tags-{k}.csv"));
+            let told = export::table(&study, &odd, "tags", Format::Csv, &out, &mut || ()).unwrap();
+            told.rows != told.swings as u64
+        });
+        stop.store(true, Ordering::Relaxed);
+        assert_eq!(differing, None, "every swing that was chosen by its tag has it");
+    });
+}

@@ -10,6 +10,9 @@ use faults::{entered, light, measured, raw, same, small_study, verify};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+/// Set by `scripts/test` where small disks can be made: then no test may do without.
+const DISKS: &str = "UNDERFOOT_TEST_DISKS";
+
 /// A small disk of its own, let go of when dropped; `None`, with a printed line, where this user may not make one.
 struct Disk(PathBuf);
 
@@ -23,6 +26,7 @@ impl Disk {
                 .output()
                 .is_ok_and(|o| o.status.success());
         if !mounted {
+            assert!(std::env::var_os(DISKS).is_none(), "a small disk could be made, and cannot now");
             println!("skipped: this user may not mount a small disk");
         }
         mounted.then(|| Self(at.to_path_buf()))

@@ -219,3 +219,16 @@ fn folders_tell_files_of_one_name_apart() {
     assert_eq!(pairs("2024\\DRIVER-1"), [1]);
     assert!(pairs("driver-1.c3d").is_empty() && pairs("birch/driver-1.c3d").is_empty());
 }
+
+/// Rows of a season against every swing there is.
+#[test]
+fn a_whole_study_is_too_much_to_find_the_clocks_by() {
+    let many: Vec<f64> = (0..320).map(|k| f64::from(k) * 60.0).collect();
+    let (swings, table) = (at_seconds(&many), rows_at(&many, 10.0 * 3600.0));
+    let found = matched(&table, &all(&table), &swings, TIME);
+    let why = &found.refused[0].why;
+    assert!(found.pairs.is_empty() && why.contains("320 rows and 320 swings"), "{why}");
+    assert!(why.contains("--session") && why.contains("--date") && why.contains("--clock-offset"), "{why}");
+    let said = By::Time { within_s: 20.0, offset_s: Some(0.0) };
+    assert!(matched(&table, &all(&table), &swings, said).refused.is_empty());
+}

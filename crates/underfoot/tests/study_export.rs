@@ -109,6 +109,7 @@ fn every_format_and_one_table() {
     assert!(compared > 50);
     let told = json(&run(&["told", "--json"]));
     assert_eq!((told["swings"].as_u64(), told["stale"].as_u64()), (Some(2), Some(0)));
+    assert_eq!(told["schema"], "underfoot.exported/1");
 }
 
 #[test]

@@ -178,7 +178,7 @@ fn tags_and_notes() {
     assert_eq!(out(&ask(&["tag", "remove", "warm-up", "4"])), "no longer tagged \"warm-up\": 1 swing\n");
     assert_eq!(
         json(&ask(&["tag", "list", "--json"])),
-        serde_json::json!([{ "word": "warm-up", "swings": 3 }])
+        serde_json::json!({ "schema": "underfoot.tags/1", "tags": [{ "word": "warm-up", "swings": 3 }] })
     );
     let listed = json(&ask(&["list", "--tag", "warm-up", "--json"]));
     assert_eq!(listed["total"], 3);
@@ -217,4 +217,30 @@ fn what_cannot_be_asked_teaches() {
     says(&["list", "--sort", "newset"], &["--sort"]);
     says(&["values", "tempos"], &["did you mean \"tempo\"?"]);
     says(&["list", "--swing", "9-3"], &["3-9"]);
+}
+
+#[test]
+fn every_document_of_a_study_names_its_schema() {
+    let folder = folder();
+    mixed(folder.path());
+    let schema = |command: &str| {
+        let words: Vec<&str> = command.split(' ').chain(["--json"]).collect();
+        json(&on(folder.path(), &words))["schema"].as_str().map(String::from)
+    };
+    for (command, name) in [
+        ("list", "list"),
+        ("values tempo", "values"),
+        ("show 1", "show"),
+        ("event list 1", "swing-events"),
+        ("event set 1 impact=1.5", "again"),
+        ("tag list", "tags"),
+        ("player list", "players"),
+        ("session list", "sessions"),
+        ("rig list", "rigs"),
+        ("study info", "study-info"),
+        ("study verify", "verdict"),
+        ("study vacuum", "swept"),
+    ] {
+        assert_eq!(schema(command), Some(format!("underfoot.{name}/1")), "{command}");
+    }
 }

@@ -5,9 +5,11 @@ mod common;
 
 use common::{ends, err, folder, out, underfoot};
 use serde_json::Value;
-use std::io::{BufRead as _, BufReader};
+use std::io::{BufRead as _, BufReader, Read};
 use std::path::Path;
-use std::process::{Command, Stdio};
+use std::process::{Child, Command, Stdio};
+use std::sync::mpsc::channel;
+use std::time::Duration;
 use underfoot::archive::{Player, Study};
 
 /// A study with a player, and three invented swings beside it.
@@ -81,25 +83,37 @@ fn a_script_reads_a_line_an_event_and_a_code() {
     assert_eq!(err(&done), "");
 }
 
+/// A program that watches, and goes when the test does, however that ends.
+struct Watching(Child);
+
+impl Drop for Watching {
+    fn drop(&mut self) {
+        let _ = self.0.kill();
+        let _ = self.0.wait();
+    }
+}
+
+/// Lines as they are said, each within a minute.
+fn lines(said: impl Read + Send + 'static) -> impl FnMut() -> String {
+    let (send, lines) = channel();
+    std::thread::spawn(move || {
+        BufReader::new(said).lines().map_while(Result::ok).try_for_each(|line| send.send(line))
+    });
+    move || lines.recv_timeout(Duration::from_secs(60)).expect("a line")
+}
+
 #[test]
 fn a_swing_is_told_while_it_goes_on() {
     let folder = prepared();
-    let mut child = Command::new(env!("CARGO_BIN_EXE_underfoot"))
-        .current_dir(folder.path())
-        .args(WATCH)
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped())
-        .spawn()
-        .unwrap();
-    let mut said = BufReader::new(child.stderr.take().unwrap()).lines();
-    assert!(said.any(|l| l.unwrap().starts_with("Watching")));
-    let mut told = BufReader::new(child.stdout.take().unwrap()).lines();
+    let mut command = Command::new(env!("CARGO_BIN_EXE_underfoot"));
+    command.current_dir(folder.path()).args(WATCH).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let mut watching = Watching(command.spawn().unwrap());
+    let mut said = lines(watching.0.stderr.take().unwrap());
+    while !said().starts_with("Watching") {}
+    let mut told = lines(watching.0.stdout.take().unwrap());
     bring(folder.path(), 3);
-    let head = told.next().unwrap().unwrap();
-    let line = told.next().unwrap().unwrap();
+    let (head, line) = (told(), told());
     assert!(head.contains("drive %BW") && line.contains("alder-03.c3d"), "{head}\n{line}");
-    child.kill().unwrap();
-    child.wait().unwrap();
 }
 
 #[test]

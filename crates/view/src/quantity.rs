@@ -27,6 +27,11 @@ pub fn percent(part: f64, whole: f64) -> String {
     if share.is_finite() { format!("{} %", signed(share, 0)) } else { "—".into() }
 }
 
+/// "1 swing", "3 swings".
+pub fn count(n: usize, one: &str) -> String {
+    if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
+}
+
 /// What is printed after ±: the half width of a 95 % interval, from a standard uncertainty.
 ///
 /// Source: JCGM 100:2008 (GUM), 6.2 and G.3: coverage factor 1.96 for a normal error of well-known size.

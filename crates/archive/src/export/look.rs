@@ -63,15 +63,17 @@ pub struct Look {
 impl Look {
     /// Of a study and a choice of its swings.
     pub fn of(study: &Study, selection: &Selection, who: Who) -> Result<Self, StudyError> {
-        let (basis_id, basis) = study.usual_basis()?;
-        let all = *selection == Selection::default();
-        let chosen: BTreeSet<i64> = study.chosen(selection)?.into_iter().collect();
-        let old: BTreeSet<i64> = study.stale(basis_id, false)?.iter().map(|w| w.swing).collect();
-        let mut swings = study.wanted(None)?;
-        swings.retain(|w| chosen.contains(&w.swing));
         let own = study.again()?;
+        // The one thing that may have to be written, and nobody changes it.
+        let (basis_id, basis) = own.usual_basis()?;
         own.db.execute_batch(SCRATCH)?;
+        // From here on everything is of one instant, which is that of the first question.
         own.db.execute_batch("BEGIN")?;
+        let all = *selection == Selection::default();
+        let chosen: BTreeSet<i64> = own.chosen(selection)?.into_iter().collect();
+        let old: BTreeSet<i64> = own.stale_among(basis_id, None, false)?.into_iter().collect();
+        let mut swings = own.wanted(None)?;
+        swings.retain(|w| chosen.contains(&w.swing));
         {
             let mut put = own.db.prepare("INSERT INTO temp.chosen VALUES (?1, ?2)")?;
             for w in &swings {
@@ -86,7 +88,7 @@ impl Look {
         }
         words(&own)?;
         let stale = swings.iter().filter(|w| old.contains(&w.swing)).count();
-        let manner = Manner { who, basis, settings: study.settings.clone() };
+        let manner = Manner { who, basis, settings: own.settings.clone() };
         Ok(Self { study: own, manner, basis_id, swings, stale, all })
     }
 

@@ -201,6 +201,10 @@ fn by_order(rows: &[usize], swings: &[Candidate], near: &[usize], all: &mut Matc
 
 const DAY_S: f64 = 86_400.0;
 
+/// So many differences between a row's time and a swing's are looked through for the clocks' constant: some 300 of each, more
+/// than a session or a day has. All of a study's would take hours, and agree by chance.
+const MOST_PAIRS: usize = 100_000;
+
 fn by_time(
     table: &Table,
     rows: &[usize],
@@ -212,6 +216,15 @@ fn by_time(
     let refuse = |all: &mut Match, why: &str| {
         all.refused.push(Refusal { why: why.into(), rows: rows.to_vec(), swings: near.to_vec() });
     };
+    if offset_s.is_none() && rows.len().saturating_mul(near.len()) > MOST_PAIRS {
+        let why = format!(
+            "{} rows and {} swings are too many to find how the clocks differ; say which session or day with --session or \
+             --date, or the difference with --clock-offset",
+            rows.len(),
+            near.len()
+        );
+        return refuse(all, &why);
+    }
     let Some(clock_of) = swing_times(swings, near) else {
         return refuse(all, "not every swing has a time: neither stated nor of its file");
     };

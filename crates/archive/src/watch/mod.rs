@@ -47,6 +47,9 @@ pub struct WatchSettings {
     pub patience: Duration,
     /// How often the whole folder is looked at; more seldom where that takes long.
     pub look: Duration,
+    /// How long a file that could not be opened, or not be put into a busy study, is left before the next try; doubled with
+    /// every try, to 64 times as long at most.
+    pub pause: Duration,
 }
 
 impl WatchSettings {
@@ -65,6 +68,7 @@ impl WatchSettings {
             quiet: Duration::from_secs(3),
             patience: Duration::from_secs(1),
             look: Duration::from_secs(1),
+            pause: Duration::from_millis(50),
         }
     }
 }

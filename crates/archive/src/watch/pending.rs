@@ -41,6 +41,8 @@ pub struct Pending {
     pub look_at: Instant,
     /// How often in a row it could not be opened, or not be put into the study.
     pub tries: u32,
+    /// How long it is left after the first of them.
+    pause: Duration,
     /// Why it has not been taken in.
     pub why: String,
     /// Whether that was told.
@@ -57,6 +59,7 @@ impl Pending {
             closed: matches!(sign, Sign::Closed | Sign::Moved),
             look_at: now,
             tries: 0,
+            pause: how.pause,
             why: String::new(),
             told: false,
         };
@@ -102,7 +105,7 @@ impl Pending {
     pub fn again_later(&mut self, why: String, now: Instant) {
         self.tries += 1;
         self.why = why;
-        self.look_at = now + pause(self.tries);
+        self.look_at = now + self.pause * (1 << self.tries.saturating_sub(1).min(6));
     }
 
     /// It is not whole. True where it has been like this for so long that it is to be told; otherwise it is read once more then.
@@ -111,11 +114,6 @@ impl Pending {
         self.look_at = self.changed + how.quiet;
         now >= self.look_at
     }
-}
-
-/// 50 ms, doubled with every try, 3.2 s at most.
-fn pause(tries: u32) -> Duration {
-    Duration::from_millis(50 << tries.saturating_sub(1).min(6))
 }
 
 #[cfg(test)]

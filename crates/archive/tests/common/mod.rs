@@ -2,7 +2,6 @@
 #![allow(dead_code, clippy::unwrap_used, clippy::expect_used, clippy::panic)] // tests may; not every file uses all
 
 use archive::import::{Incoming, Told};
-use archive::rigs::Since;
 use archive::{Player, Session, Study, StudySettings};
 use mechanics::Rig;
 use simulate::{Noise, PlateType, PlayerSpec, RigSpec, Simulated, Style};
@@ -50,6 +49,3 @@ pub fn import(study: &Study, files: &[PathBuf], session: i64) -> Vec<Told> {
     study.import(&incoming, |_, t| told.push(t), || true).unwrap();
     told
 }
-
-#[allow(unused_imports)]
-use Since as _;

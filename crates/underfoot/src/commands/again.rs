@@ -1,5 +1,5 @@
 //! What was measured again after a change, said exactly: which swings, which figures came out otherwise, what was left alone.
-use super::{print, print_json};
+use super::{count, print, print_json};
 use archive::again::{Again, Changed};
 use archive::{Selection, Study};
 use std::collections::BTreeMap;
@@ -44,7 +44,11 @@ fn as_text(again: &[Again], all: usize) -> String {
     let failed: Vec<&Again> = again.iter().filter(|a| a.failed.is_some()).collect();
     for one in failed.iter().take(SHOWN) {
         let why = one.failed.as_deref().unwrap_or_default();
-        out.push_str(&format!("swing {} cannot be measured: {why}\n", one.swing));
+        let says = match one.unread {
+            true => "cannot be read again, and keeps the figures it had",
+            false => "cannot be measured, and has no figures",
+        };
+        out.push_str(&format!("swing {} {says}: {why}\n", one.swing));
     }
     if failed.len() > SHOWN {
         out.push_str(&format!("and {} more cannot be measured\n", failed.len() - SHOWN));
@@ -165,11 +169,6 @@ fn bare(value: f64) -> Figure {
     }
 }
 
-/// "1 swing", "3 swings".
-pub fn count(n: usize, one: &str) -> String {
-    if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
-}
-
 /// Numbers in order, neighbours as a range: "1–4, 7, 9–10".
 pub fn ranges(numbers: &[i64]) -> String {
     let mut sorted = numbers.to_vec();
@@ -196,7 +195,7 @@ mod tests {
     }
 
     fn again(swing: i64, changed: Vec<Changed>) -> Again {
-        Again { swing, changed, same: 3, failed: None }
+        Again { swing, changed, same: 3, failed: None, unread: false }
     }
 
     #[test]
@@ -214,6 +213,18 @@ mod tests {
         assert!(
             text.starts_with("2 swings measured again: 4–5\n10 swings untouched\n4 figures changed"),
             "{text}"
+        );
+    }
+
+    #[test]
+    fn what_failed_says_whether_it_has_figures() {
+        let failed = |unread| Again { failed: Some("why".into()), unread, ..again(4, Vec::new()) };
+        assert!(
+            as_text(&[failed(false)], 1).contains("swing 4 cannot be measured, and has no figures: why\n")
+        );
+        assert!(
+            as_text(&[failed(true)], 1)
+                .contains("swing 4 cannot be read again, and keeps the figures it had: why\n")
         );
     }
 

@@ -110,7 +110,9 @@ fn list(options: &List) -> Done {
     let of = |e| fail(e, &study.root);
     let events = study.events_of(options.swing).map_err(of)?;
     if options.json {
-        print_json(&events)?;
+        print_json(&serde_json::json!({
+            "schema": "underfoot.swing-events/1", "swing": options.swing, "events": events,
+        }))?;
         return Ok(None);
     }
     let mut table = Table::new(&[Align::Left, Align::Right, Align::Right, Align::Left, Align::Left]);

@@ -1,5 +1,5 @@
 //! `underfoot export`: out of a study, for everything else.
-use super::{Done, print, print_json};
+use super::{Done, count, print, print_document};
 use crate::chosen::ChosenArgs;
 use archive::export::{self, Ask, Format, NotWritten, Told, Who};
 use archive::{Study, StudyError};
@@ -161,9 +161,8 @@ fn refused(error: StudyError, options: &Export) -> Fail {
 
 fn tell(options: &Export, study: &Study, told: &Told) -> Done {
     if options.json {
-        print_json(told)?;
+        print_document("underfoot.exported/1", told)?;
     } else {
-        let count = |n: usize, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
         let rows = if told.rows > 0 { format!(", {} rows", told.rows) } else { String::new() };
         print(&format!(
             "wrote {}: {} in {}{rows}\n",

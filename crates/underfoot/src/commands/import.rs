@@ -1,7 +1,7 @@
 //! `underfoot import`: recordings into a study, each to the session where it belongs.
-use super::again::{count, ranges};
+use super::again::ranges;
 use super::player::day;
-use super::{Done, print, print_json};
+use super::{Done, count, print, print_json};
 use crate::asked::mass;
 use archive::import::{Incoming, Told};
 use archive::outcomes::columns::Said;

@@ -1,5 +1,5 @@
 //! `underfoot list`: the swings of a study, a row each.
-use super::{Done, print, print_json};
+use super::{Done, count, print, print_json};
 use crate::chosen::ChosenArgs;
 use archive::list::{By, Order};
 use clap::Args;
@@ -100,10 +100,7 @@ pub fn run(options: &List) -> Done {
         };
         print(&format!("\nswings {first} to {last} of {}{more}\n", page.total))?;
     } else {
-        print(&format!(
-            "\n{}\n",
-            if page.total == 1 { "1 swing".into() } else { format!("{} swings", page.total) }
-        ))?;
+        print(&format!("\n{}\n", count(page.total, "swing")))?;
     }
     Ok(None)
 }

@@ -37,6 +37,8 @@ use swing::{Swing, SwingError};
 use underfoot::fail::{Exit, Fail};
 use underfoot::open::Loaded;
 
+pub use view::quantity::count;
+
 /// How a command that ran to its end ends.
 pub type Done = Result<Option<Exit>, Fail>;
 
@@ -55,6 +57,17 @@ pub fn print_json(value: &impl serde::Serialize) -> Result<(), Fail> {
     let text = serde_json::to_string_pretty(value)
         .map_err(|e| Fail { exit: Exit::Bug, ..Fail::input(format!("JSON could not be written: {e}")) })?;
     print(&(text + "\n"))
+}
+
+/// Prints an object as JSON that begins with its schema.
+pub fn print_document(schema: &'static str, value: &impl serde::Serialize) -> Result<(), Fail> {
+    #[derive(serde::Serialize)]
+    struct Document<'a, T> {
+        schema: &'static str,
+        #[serde(flatten)]
+        value: &'a T,
+    }
+    print_json(&Document { schema, value })
 }
 
 /// Findings go to standard error, so that standard output holds the result alone.

@@ -1,7 +1,7 @@
 //! `underfoot outcomes`: what the ball and the club did, from another instrument's table, matched to swings.
-use super::again::{count, ranges};
+use super::again::ranges;
 use super::player::day;
-use super::{Done, print, print_json};
+use super::{Done, count, print, print_json};
 use archive::outcomes::columns::Said;
 use archive::outcomes::matching::{By, Match, Refusal, matched};
 use archive::outcomes::rows::{Candidate, OutcomeRow, Table as Given};

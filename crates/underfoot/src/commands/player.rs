@@ -1,6 +1,6 @@
 //! `underfoot player`: who is measured, by alias; consent, and how long recordings are kept.
-use super::again::{count, ranges, tell};
-use super::{Done, print, print_json};
+use super::again::{ranges, tell};
+use super::{Done, count, print, print_json};
 use archive::{Identity, Player, Study, date};
 use clap::{Args, Subcommand, ValueEnum};
 use serde_json::json;

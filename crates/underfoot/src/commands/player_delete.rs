@@ -1,5 +1,5 @@
 //! `underfoot player delete`: a player goes, with everything that was ever made or written of them.
-use super::{Done, print, print_json};
+use super::{Done, count, print, print_json};
 use archive::privacy::Going;
 use clap::Args;
 use std::io::{BufRead as _, IsTerminal as _, Write as _};
@@ -57,10 +57,6 @@ pub fn run(options: &Delete) -> Done {
                study is next opened alone"
     );
     Ok(Some(Exit::Findings))
-}
-
-fn count(n: usize, one: &str) -> String {
-    if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
 }
 
 fn words(going: &Going) -> String {

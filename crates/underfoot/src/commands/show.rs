@@ -4,6 +4,7 @@ use archive::sheet::{FigureKept, Sheet};
 use clap::Args;
 use swing::metrics::Figure;
 use underfoot::study::{InStudy, fail};
+use view::findings::shape;
 use view::measure::{Row, by_chapter, figures};
 use view::quantity::{COVERAGE, plain};
 
@@ -143,12 +144,7 @@ fn head(sheet: &Sheet) -> String {
         line(&o.name, format!("{} (from {})", o.given, o.source));
     }
     for f in &sheet.findings {
-        let shape = match f.severity.as_str() {
-            "stop" => "■",
-            "doubt" => "▲",
-            _ => "·",
-        };
-        line(&format!("{shape} {}", f.code), f.seen.clone());
+        line(&format!("{} {}", shape(&f.severity), f.code), f.seen.clone());
     }
     out
 }

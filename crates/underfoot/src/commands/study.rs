@@ -3,7 +3,7 @@ mod rebuild;
 mod vacuum;
 mod verify;
 
-use super::{Done, print, print_json};
+use super::{Done, count, print, print_document};
 use archive::{Study, StudySettings};
 use clap::{Args, Subcommand};
 use std::path::PathBuf;
@@ -93,7 +93,7 @@ fn info(options: &Info) -> Done {
     let of = |e| fail(e, &study.root);
     let info = study.info().map_err(of)?;
     if options.json {
-        print_json(&info)?;
+        print_document("underfoot.study-info/1", &info)?;
     } else {
         print(&view_of(&study, &info)?)?;
     }
@@ -102,7 +102,7 @@ fn info(options: &Info) -> Done {
 
 fn view_of(study: &Study, info: &archive::info::Info) -> Result<String, Fail> {
     let mut out = format!("{}  {}\n\n", study.settings.name, study.root.display());
-    let count = |n: i64, one: &str| if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") };
+    let count = |n: i64, one: &str| count(usize::try_from(n).unwrap_or_default(), one);
     out.push_str(&format!(
         "{}, {}, {}, {}\n",
         count(info.players, "player"),

@@ -1,8 +1,9 @@
 //! `underfoot tag`: words on swings, to find them again by.
-use super::{Done, print, print_json};
+use super::{Done, count, print, print_json};
 use crate::chosen::{ChosenArgs, Numbers};
 use archive::Study;
 use clap::{Args, Subcommand};
+use serde_json::json;
 use underfoot::fail::Fail;
 use underfoot::study::{InStudy, fail};
 use view::table::{Align, Table};
@@ -68,7 +69,7 @@ fn change(which: &Which, add: bool) -> Done {
             Fail::usage("no swing of the study is like that").fix("`underfoot list` shows what there is")
         );
     }
-    let count = |n: usize| if n == 1 { "1 swing".to_string() } else { format!("{n} swings") };
+    let count = |n: usize| count(n, "swing");
     let word = which.word.trim();
     let told = if add {
         let new = study.add_tag(&swings, word).map_err(of)?;
@@ -93,7 +94,7 @@ fn list(options: &List) -> Done {
     let study = options.study.open()?;
     let tags = study.tags().map_err(|e| fail(e, &study.root))?;
     if options.json {
-        print_json(&tags)?;
+        print_json(&json!({ "schema": "underfoot.tags/1", "tags": tags }))?;
         return Ok(None);
     }
     if tags.is_empty() {

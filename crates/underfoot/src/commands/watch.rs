@@ -1,16 +1,15 @@
 //! `underfoot watch`: a lesson's swings, each in the study and told as soon as its file is whole.
 use super::Done;
+use archive::list::Order;
 use archive::watch::{Event, Summary, WatchSettings, watch};
-use archive::{Session, Study, StudyError};
+use archive::{Selection, Session, Study, StudyError};
 use clap::{ArgGroup, Args};
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use underfoot::fail::{Exit, Fail};
 use underfoot::study::{InStudy, fail};
-use view::findings::shape;
-use view::quantity::{plain, signed};
-use view::units::shown;
+use view::study::{lesson_head, lesson_line};
 
 /// Options of `underfoot watch`.
 #[derive(Args, Debug)]
@@ -73,7 +72,7 @@ pub fn run(options: &Watch) -> Done {
         eprintln!("{} for {}, session {} ({day}{made})", options.folder.display(), player.alias, session.id);
     }
     let stop = AtomicBool::new(false);
-    let mut teller = Teller::of(&study, options)?;
+    let mut teller = Teller::of(&study, options);
     let mut failed = None;
     let on = |event: Event| {
         if let Err(why) = teller.tell(&event, options) {
@@ -140,28 +139,14 @@ enum Stop {
 /// Tells of events as they come.
 struct Teller<'a> {
     study: &'a Study,
-    basis: i64,
     folder: PathBuf,
     headed: bool,
 }
 
-/// What stands in a swing's line, with decimals and the unit of its heading.
-const KEY: [(&str, usize, &str); 4] = [
-    ("up.net.most", 1, "%BW"),
-    ("target.net.most", 1, "%BW"),
-    ("turn.net-cop.most", 1, "N·m"),
-    ("tempo", 2, ""),
-];
-
-const HEAD: [&str; 8] = ["no.", "recording", "", "up %BW", "drive %BW", "turn N·m", "tempo", "findings"];
-
-const WIDTHS: [usize; 8] = [5, 24, 9, 15, 15, 15, 13, 0];
-
 impl<'a> Teller<'a> {
-    fn of(study: &'a Study, options: &Watch) -> Result<Self, Fail> {
-        let (basis, _) = study.usual_basis().map_err(|e| fail(e, &study.root))?;
+    fn of(study: &'a Study, options: &Watch) -> Self {
         let folder = options.folder.canonicalize().unwrap_or_else(|_| options.folder.clone());
-        Ok(Self { study, basis, folder, headed: false })
+        Self { study, folder, headed: false }
     }
 
     fn tell(&mut self, event: &Event, options: &Watch) -> Result<(), Stop> {
@@ -181,11 +166,11 @@ impl<'a> Teller<'a> {
                     eprintln!("Watching; Ctrl-C ends it, and nothing is lost.");
                 }
             }
-            Event::Kept { file, swing, number, feet, failed, stops, doubts, continues, .. } => {
+            Event::Kept { file, swing, continues, .. } => {
                 if !std::mem::replace(&mut self.headed, true) {
-                    put(&columns(&HEAD.map(String::from)))?;
+                    put(&lesson_head())?;
                 }
-                put(&self.line(file, *swing, *number, *feet, failed.as_deref(), (*stops, *doubts))?)?;
+                put(&self.line(file, *swing)?)?;
                 if let Some(begin) = continues {
                     eprintln!(
                         "{}: swing {begin} is the beginning of this one: the file was written on after it had been \
@@ -218,46 +203,16 @@ impl<'a> Teller<'a> {
         path.strip_prefix(&self.folder).unwrap_or(path).display().to_string()
     }
 
-    fn line(
-        &self,
-        file: &str,
-        swing: i64,
-        number: i64,
-        feet: Option<u8>,
-        failed: Option<&str>,
-        (stops, doubts): (usize, usize),
-    ) -> Result<String, Stop> {
-        let name = self.name(file);
-        if let Some(why) = failed {
-            let head = columns(&[number.to_string(), name, "none".into()]);
-            return Ok(format!("{head}  not measured: {why}"));
-        }
+    fn line(&self, file: &str, swing: i64) -> Result<String, Stop> {
         let of = |e| Stop::Failed(fail(e, &self.study.root));
-        let figures = self.study.figures_of(self.basis, swing).map_err(of)?;
-        let figure = |(id, decimals, unit): (&str, usize, &str)| {
-            let kept = figures.iter().find(|f| f.metric.id == id)?;
-            let is = shown(kept.metric.unit, kept.figure.as_ref().ok()?);
-            let text = format!("{} ± {}", signed(is.value, decimals), plain(is.plus_minus, decimals));
-            Some(if is.unit == unit { text } else { format!("{text} {}", is.unit) })
-        };
-        let [up, drive, turn, tempo] = KEY.map(|key| figure(key).unwrap_or_else(|| "—".into()));
-        let found = [("stop", stops), ("doubt", doubts)].into_iter().filter(|(_, n)| *n > 0);
-        let found: Vec<String> = found.map(|(severity, n)| format!("{} {n}", shape(severity))).collect();
-        let accounts = if feet == Some(2) { "both feet" } else { "net only" };
-        let tempo = tempo.trim_start_matches('+').to_string();
-        Ok(columns(&[number.to_string(), name, accounts.into(), up, drive, turn, tempo, found.join(" ")]))
+        let page = self.study.list(&Selection::of(&[swing]), Order::NEWEST, Some(1), 0).map_err(of)?;
+        let name = self.name(file);
+        // A swing that has been taken out again meanwhile has no line.
+        Ok(page
+            .rows
+            .first()
+            .map_or_else(|| format!("{name}: is not in the study any more"), |row| lesson_line(row, &name)))
     }
-}
-
-/// Cells under their headings: words to the left, figures to the right. The lines before cannot be moved any more, so the
-/// columns have their width from the start.
-fn columns(cells: &[String]) -> String {
-    let set = |(k, (cell, width)): (usize, (&String, &usize))| {
-        let pad = " ".repeat(width.saturating_sub(cell.chars().count()));
-        if (1..3).contains(&k) { format!("{cell}{pad}") } else { format!("{pad}{cell}") }
-    };
-    let line: Vec<String> = cells.iter().zip(&WIDTHS).enumerate().map(set).collect();
-    line.join("  ").trim_end().to_string()
 }
 
 /// A line on standard output, at once.

@@ -1,5 +1,5 @@
 //! Swings of a study as a table, for people and for machines.
-use super::{Column, KEYS, SwingRow, cell, marks_of, number, short, supports, table};
+use super::{Column, KEYS, Key, SwingRow, key_cell, marks_of, number, short, supports, table};
 use crate::table::{Align, csv_row};
 
 /// A table for a terminal. Columns in which nothing stands are left out.
@@ -7,18 +7,14 @@ pub fn list_text(rows: &[SwingRow]) -> String {
     let column = |align, heads: [&str; 2], of: &dyn Fn(&SwingRow) -> String| {
         Column::new(align, heads, rows.iter().map(of))
     };
-    let key = |k: usize, heads: [&str; 2], decimals| {
-        column(Align::Right, heads, &|r: &SwingRow| {
-            r.figures.get(k).map_or("—".to_string(), |f| cell(f, heads[1], decimals))
-        })
-    };
+    let key = |key: &Key| column(Align::Right, [key.head, key.unit], &|r| key_cell(r, key));
     let mut found = column(Align::Left, ["findings", ""], &|r| marks_of(r.stops, r.doubts));
     for (text, row) in found.cells.iter_mut().zip(rows) {
         if row.failed.is_some() {
             text.push_str(if text.is_empty() { "not measured" } else { " not measured" });
         }
     }
-    table(&[
+    let mut columns = vec![
         column(Align::Right, ["swing", ""], &|r| r.swing.to_string()),
         column(Align::Left, ["player", ""], &|r| r.player.clone()),
         column(Align::Left, ["day", ""], &|r| r.date.clone().unwrap_or_default()),
@@ -26,15 +22,15 @@ pub fn list_text(rows: &[SwingRow]) -> String {
         column(Align::Right, ["no.", ""], &|r| r.number.to_string()),
         column(Align::Left, ["club", ""], &|r| r.club.clone()),
         column(Align::Left, ["accounts", ""], &|r| supports(r.feet).to_string()),
-        key(0, ["up", "%BW"], 1),
-        key(1, ["drive", "%BW"], 1),
-        key(2, ["turn, net cop", "N·m"], 1),
-        key(3, ["tempo", ""], 2),
+    ];
+    columns.extend(KEYS.iter().map(key));
+    columns.extend([
         found,
         column(Align::Left, ["by hand", ""], &|r| r.marks.join(" ")),
         column(Align::Left, ["tags", ""], &|r| r.tags.join(", ")),
         column(Align::Left, ["file", ""], &|r| short(&r.file)),
-    ])
+    ]);
+    table(&columns)
 }
 
 /// One row a swing, separated by commas: figures in SI with their standard uncertainty, and relative to the body.
@@ -45,7 +41,7 @@ pub fn list_csv(rows: &[SwingRow]) -> String {
     ]
     .map(str::to_string)
     .to_vec();
-    for key in KEYS {
+    for key in KEYS.map(|k| k.metric) {
         head.extend([key.to_string(), format!("{key}.u")]);
         if rows.iter().any(|r| r.figures.iter().any(|f| f.metric == key && f.body_unit.is_some())) {
             head.extend([format!("{key}.body"), format!("{key}.body.plus_minus_95")]);

@@ -1,10 +1,13 @@
 //! Swings of a study: a row each, and one metric of many. What the archive gives and every face shows.
+mod lesson;
 mod list;
 mod values;
 
+pub use lesson::{lesson_head, lesson_line};
 pub use list::{list_csv, list_text};
 pub use values::{AbsentView, GroundView, Reading, Summary, ValueRow, ValuesView, values_csv, values_text};
 
+use crate::findings::shape;
 use crate::quantity::{COVERAGE, plain, signed};
 use crate::table::{Align, Table};
 use crate::units;
@@ -96,8 +99,26 @@ pub fn figure(metric: &'static Metric, stored: Stored) -> FigureView {
     }
 }
 
+/// A metric that stands in a row of a swing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Key {
+    /// Its id.
+    pub metric: &'static str,
+    /// Its head.
+    pub head: &'static str,
+    /// The unit under the head.
+    pub unit: &'static str,
+    /// Decimals, so that a column lines up.
+    pub decimals: usize,
+}
+
 /// The metrics that a list of swings shows, as a list of recordings does ([`crate::measure::line`]).
-pub const KEYS: [&str; 4] = ["up.net.most", "target.net.most", "turn.net-cop.most", "tempo"];
+pub const KEYS: [Key; 4] = [
+    Key { metric: "up.net.most", head: "up", unit: "%BW", decimals: 1 },
+    Key { metric: "target.net.most", head: "drive", unit: "%BW", decimals: 1 },
+    Key { metric: "turn.net-cop.most", head: "turn, net cop", unit: "N·m", decimals: 1 },
+    Key { metric: "tempo", head: "tempo", unit: "", decimals: 2 },
+];
 
 /// A swing among many. No name of a person is in it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -145,8 +166,14 @@ pub fn supports(feet: Option<u8>) -> &'static str {
 
 /// "■ 1 ▲ 2": stops and doubts, nothing where there are none.
 pub fn marks_of(stops: i64, doubts: i64) -> String {
-    let some = [("■", stops), ("▲", doubts)].into_iter().filter(|(_, n)| *n > 0);
-    some.map(|(shape, n)| format!("{shape} {n}")).collect::<Vec<_>>().join(" ")
+    let some = [("stop", stops), ("doubt", doubts)].into_iter().filter(|(_, n)| *n > 0);
+    some.map(|(severity, n)| format!("{} {n}", shape(severity))).collect::<Vec<_>>().join(" ")
+}
+
+/// The figure of a key in a row.
+fn key_cell(row: &SwingRow, key: &Key) -> String {
+    let figure = row.figures.iter().find(|f| f.metric == key.metric);
+    figure.map_or("—".to_string(), |f| cell(f, key.unit, key.decimals))
 }
 
 /// A figure and its ±, with a stated number of decimals, so that a column of them lines up; its unit follows where it is

@@ -1,6 +1,6 @@
 //! One metric of many swings: each value with its ±, what the swings have in common, and where the middle lies.
 use super::{Column, FigureView, Stored, cell, figure, number, supports, table};
-use crate::quantity::{decimals, plain, signed};
+use crate::quantity::{count, decimals, plain, signed};
 use crate::table::{Align, csv_row};
 use serde::Serialize;
 use signal::stats;
@@ -295,10 +295,6 @@ fn remarks(view: &ValuesView) -> Vec<String> {
         ));
     }
     lines
-}
-
-fn count(n: usize, one: &str) -> String {
-    if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
 }
 
 /// One row a swing, separated by commas: SI with its standard uncertainty, and relative to the body.
