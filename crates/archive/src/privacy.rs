@@ -245,12 +245,9 @@ impl Study {
 
     /// Damaged catalogues that a rebuild has kept, with what lies beside them.
     pub(crate) fn damaged_catalogues(&self) -> Result<Vec<String>, StudyError> {
-        Ok(keep::top(&self.root)?.into_iter().filter(|n| n.starts_with(DAMAGED)).collect())
+        Ok(keep::top(&self.root)?.into_iter().filter(|n| n.starts_with(keep::DAMAGED)).collect())
     }
 }
-
-/// How the name of a damaged catalogue begins that a rebuild has kept.
-pub(crate) const DAMAGED: &str = "catalogue.damaged-";
 
 fn unfinished(places: &[String]) -> Vec<String> {
     let name = |p: &str| p.rsplit('/').next().is_some_and(|n| n.starts_with(keep::UNFINISHED));

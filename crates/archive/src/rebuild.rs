@@ -3,9 +3,8 @@
 use crate::again::Again;
 use crate::carry::carry;
 use crate::error::{StudyError, WAIT};
-use crate::keep;
+use crate::keep::{self, DAMAGED};
 use crate::log::{About, note};
-use crate::privacy::DAMAGED;
 use crate::recipe::Basis;
 use crate::salvage::{Lost, salvage};
 use crate::schema;
@@ -135,7 +134,8 @@ impl Study {
         })
     }
 
-    /// Takes out what a sound catalogue never has: figures without a measurement, recipes that are not what they were.
+    /// Takes out what a sound catalogue never has: figures without a measurement, recipes that are not what they were, removals
+    /// of what is not the study's.
     fn clear_odds(&self) -> Result<(), StudyError> {
         let change = self.write()?;
         change.execute("DELETE FROM measurement WHERE swing NOT IN (SELECT id FROM swing)", [])?;
@@ -150,6 +150,9 @@ impl Study {
              OR metric NOT IN (SELECT id FROM metric)",
             [],
         )?;
+        for place in self.foreign_removals()? {
+            change.execute("DELETE FROM removal WHERE path = ?1", [place])?;
+        }
         let mut ask = change.prepare("SELECT id, hash, text FROM recipe")?;
         let all: Vec<(i64, String, String)> =
             ask.query_map([], |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?)))?.collect::<Result<_, _>>()?;
@@ -286,7 +289,7 @@ fn exchange(root: &Path, new: &Path, kept: &str) -> Result<(), StudyError> {
     let old = root.join(CATALOGUE);
     for end in ["-wal", "-shm"] {
         // Empty: `quieten` brought the log home. One left beside the new catalogue would be taken for its own.
-        keep::remove(root, &format!("{CATALOGUE}{end}"))?;
+        keep::remove_file(&root.join(format!("{CATALOGUE}{end}")))?;
     }
     let flushed = std::fs::File::open(new).and_then(|f| f.sync_all());
     flushed.map_err(StudyError::io("flush", new))?;

@@ -242,6 +242,19 @@ impl Study {
 
     /// Files that a committed change has let go of.
     pub(crate) fn removals(&self) -> Result<Vec<String>, StudyError> {
+        let mut places = self.removal_rows()?;
+        places.retain(|place| keep::ours(place));
+        Ok(places)
+    }
+
+    /// Rows that ask for the removal of what is not the study's: no Underfoot wrote them, and nothing is done for them.
+    pub(crate) fn foreign_removals(&self) -> Result<Vec<String>, StudyError> {
+        let mut places = self.removal_rows()?;
+        places.retain(|place| !keep::ours(place));
+        Ok(places)
+    }
+
+    fn removal_rows(&self) -> Result<Vec<String>, StudyError> {
         let mut ask = self.db.prepare_cached("SELECT path FROM removal ORDER BY path")?;
         Ok(ask.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?)
     }

@@ -218,6 +218,12 @@ impl Study {
         tell(Progress { doing: "figures", done: 0, of: 1 });
         counts(&self.db, &mut verdict);
         words(&self.db, &mut verdict);
+        for place in self.foreign_removals().unwrap_or_default() {
+            let what = format!(
+                "a row asks for the removal of \"{place}\", which is not the study's; it is left alone"
+            );
+            verdict.fault(Part::Rows, what, format!("{CATALOGUE}, table removal"), REBUILD, true);
+        }
         tell(Progress { doing: "figures", done: 1, of: 1 });
         self.notes(&mut verdict);
         Ok(verdict)

@@ -107,6 +107,37 @@ fn figures_that_are_missing_or_nobodys_are_counted() {
     same(&measured(&raw(&root)), &before);
 }
 
+/// A study that was copied from somewhere may say anything: what it names outside itself is not touched.
+#[test]
+fn a_catalogue_that_names_files_of_others_touches_none() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = small_study(folder.path(), 1);
+    let root = study.root.clone();
+    drop(study);
+    let (mine, beside) = (folder.path().join("mine.txt"), folder.path().join("beside.parquet"));
+    std::fs::write(&mine, b"mine").unwrap();
+    std::fs::write(&beside, b"mine").unwrap();
+    let db = raw(&root);
+    let places = [mine.to_str().unwrap(), "../mine.txt", "originals/../../mine.txt", "study.toml"];
+    for place in places {
+        db.execute("INSERT INTO removal VALUES (?1)", [place]).unwrap();
+    }
+    db.execute("UPDATE measurement SET series = '../../../beside' WHERE swing = 1", []).unwrap();
+    drop(db);
+    let study = Study::open(&root).unwrap();
+    let verdict = study.verify(&|_| {}).unwrap();
+    let rows = verdict.faults.iter().filter(|f| f.part == Part::Rows && f.place.ends_with("removal")).count();
+    assert_eq!((rows, verdict.faults.len()), (4, 5), "{verdict:#?}");
+    // A player is deleted all the same, to the last page.
+    let player = study.player_called("Zebedee-77").unwrap().id;
+    assert!(study.delete_player(player).unwrap().nothing());
+    let player = study.players().unwrap()[0].id;
+    rebuild(&root).unwrap();
+    assert!(verify(&root).clean(), "{:#?}", verify(&root));
+    assert!(study.delete_player(player).unwrap().nothing());
+    assert!(mine.is_file() && beside.is_file() && root.join("study.toml").is_file());
+}
+
 #[test]
 fn leftovers_are_notes_and_vacuum_sweeps_them_but_never_a_recording() {
     let folder = tempfile::tempdir().unwrap();

@@ -293,13 +293,14 @@ fn originals(look: &Look, ask: &Ask, folder: &Path, tell: &mut Tell<'_>) -> Resu
         tell();
         let bytes = analysed::original(&look.study.root, wanted)
             .map_err(|why| StudyError::Refused(format!("swing {}: {why}", wanted.swing)))?;
-        let dot = if wanted.ending.is_empty() { "" } else { "." };
-        let path = format!("{}/{}{dot}{}", keep::ORIGINALS, swing_name(wanted.swing), wanted.ending);
+        let ending = keep::plain(&wanted.ending);
+        let dot = if ending.is_empty() { "" } else { "." };
+        let path = format!("{}/{}{dot}{ending}", keep::ORIGINALS, swing_name(wanted.swing));
         place::put(&folder.join(&path), &bytes)?;
         files.push(Written {
             name: format!("original-{}", swing_name(wanted.swing)),
             path,
-            format: wanted.ending.clone(),
+            format: ending,
             title: format!("Recording of swing {}", wanted.swing),
             what: "The recording as it came.".into(),
             fields: Vec::new(),
