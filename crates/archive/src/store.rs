@@ -4,6 +4,7 @@ use crate::error::StudyError;
 use crate::keep::{self, Placing};
 use crate::log::{PROGRAM, now};
 use crate::make::Made;
+use crate::recipe::Basis;
 use crate::study::Study;
 use crate::wanted::{Wanted, edition};
 use rusqlite::{Connection, OptionalExtension as _, ToSql, params};
@@ -16,6 +17,8 @@ use swing::metrics::catalogue;
 pub struct Kept {
     /// What was asked for.
     pub wanted: Wanted,
+    /// How it was looked at.
+    pub basis: Basis,
     /// What came out.
     pub made: Made,
 }
@@ -78,7 +81,7 @@ fn id_of(
 /// The name of the file of series that a result wants.
 pub fn series_of(result: &Kept) -> Result<Option<String>, StudyError> {
     let wanted = &result.wanted;
-    let name = || wanted.recipe.series_name(&wanted.hash, edition());
+    let name = || wanted.recipe.series_name(&wanted.hash, edition(), &result.basis);
     result.made.series.is_some().then(name).transpose()
 }
 
@@ -95,7 +98,7 @@ pub fn place_series(root: &Path, results: &[Kept]) -> Result<(), StudyError> {
 }
 
 /// Takes out everything that was made of swings on a basis. The files of their series are put down for removal, but for
-/// those that are about to be written again.
+/// those that are about to be written again, or that the swing has on another basis.
 pub fn take_out(db: &Connection, basis: i64, swings: &[i64], staying: &[String]) -> Result<(), StudyError> {
     let mut there = Vec::with_capacity(swings.len());
     for swing in swings {
@@ -103,12 +106,16 @@ pub fn take_out(db: &Connection, basis: i64, swings: &[i64], staying: &[String])
         let found: Option<Option<String>> = ask.query_row(params![basis, swing], |r| r.get(0)).optional()?;
         let Some(series) = found else { continue };
         there.push(*swing);
-        if let Some(name) = series.filter(|n| !staying.contains(n)) {
-            db.prepare_cached("INSERT OR IGNORE INTO removal VALUES (?1)")?
-                .execute([keep::derived(&name)])?;
-        }
         db.prepare_cached("DELETE FROM measurement WHERE basis = ?1 AND swing = ?2")?
             .execute(params![basis, swing])?;
+        if let Some(name) = series.filter(|n| !staying.contains(n)) {
+            // A name rests on the recording: no other swing has it.
+            db.prepare_cached(
+                "INSERT OR IGNORE INTO removal
+                 SELECT ?1 WHERE NOT EXISTS (SELECT 1 FROM measurement WHERE swing = ?2 AND series = ?3)",
+            )?
+            .execute(params![keep::derived(&name), swing, name])?;
+        }
     }
     if there.is_empty() {
         return Ok(());

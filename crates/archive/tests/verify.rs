@@ -107,6 +107,44 @@ fn figures_that_are_missing_or_nobodys_are_counted() {
     same(&measured(&raw(&root)), &before);
 }
 
+#[test]
+fn every_way_to_look_has_series_of_its_own() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = small_study(folder.path(), 1);
+    let root = study.root.clone();
+    let clean = |when: &str| {
+        let verdict = verify(&root);
+        assert!(verdict.clean() && verdict.notes.is_empty(), "{when}: {verdict:#?}");
+        verdict.series
+    };
+    let metric = swing::metrics::catalogue().iter().find(|m| m.id == "turn.asked.most").unwrap();
+    let look = archive::recipe::Basis { collapse: false, about: "0,0".parse().unwrap() };
+    study.values_on(&look, metric, &archive::Selection::default(), |_, _| {}).unwrap();
+    assert_eq!(clean("looked at"), 4);
+    drop(study);
+    rebuild(&root).unwrap();
+    assert_eq!(clean("rebuilt"), 4);
+    // The study's own point becomes another, and is one that has been looked at.
+    let settings = std::fs::read_to_string(root.join("study.toml")).unwrap();
+    std::fs::write(root.join("study.toml"), settings.replace("net-cop", "0,0")).unwrap();
+    assert_eq!(clean("settings"), 4);
+    rebuild(&root).unwrap();
+    assert_eq!(clean("rebuilt again"), 4);
+    // A study of before, whose series were of no basis, keeps the file that is still spoken of.
+    let db = raw(&root);
+    db.execute(
+        "UPDATE measurement SET (series, series_hash) = (SELECT m.series, m.series_hash FROM measurement m
+         WHERE m.swing = measurement.swing AND m.basis <> measurement.basis) WHERE basis = 2",
+        [],
+    )
+    .unwrap();
+    drop(db);
+    Study::open(&root).unwrap().mark(1, "impact", Some((1.41, None))).unwrap();
+    assert!(verify(&root).clean(), "{:#?}", verify(&root));
+    rebuild(&root).unwrap();
+    assert_eq!(clean("made alike"), 4);
+}
+
 /// A study that was copied from somewhere may say anything: what it names outside itself is not touched.
 #[test]
 fn a_catalogue_that_names_files_of_others_touches_none() {
