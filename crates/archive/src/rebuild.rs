@@ -8,7 +8,7 @@ use crate::log::{About, note};
 use crate::recipe::Basis;
 use crate::salvage::{Lost, salvage};
 use crate::schema;
-use crate::study::{CATALOGUE, Study, alone, connect, read_settings, unfinished_names};
+use crate::study::{CATALOGUE, Study, alone, begun, connect, not_empty, read_settings, unfinished_names};
 use crate::verify::{DERIVED, Damage, Progress, broken, damages};
 use crate::wanted::Wanted;
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior, params};
@@ -180,6 +180,7 @@ fn mend(
     let settings = read_settings(root)?;
     let held = alone(root)?;
     let old = root.join(CATALOGUE);
+    not_empty(&old)?;
     let version = quieten(&old)?;
     for name in unfinished_names() {
         keep::remove(root, &name)?;
@@ -247,6 +248,7 @@ fn quieten(path: &Path) -> Result<i64, StudyError> {
     if mode != "delete" {
         return Err(StudyError::Busy { waited_s: crate::error::WAIT_S });
     }
+    begun(&db)?;
     schema::version(&db)
 }
 

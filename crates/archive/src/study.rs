@@ -150,10 +150,12 @@ impl Study {
         for name in unfinished_names() {
             keep::remove(root, &name)?;
         }
-        let opened = connect(&catalogue, false, wait).and_then(|mut db| match schema::migrate(&mut db)? {
-            0 => Err(StudyError::Damaged(format!("{CATALOGUE} is empty"))),
-            _ => Ok(db),
-        });
+        let opened =
+            not_empty(&catalogue).and_then(|()| connect(&catalogue, false, wait)).and_then(|mut db| {
+                begun(&db)?;
+                schema::migrate(&mut db)?;
+                Ok(db)
+            });
         let db = match opened {
             // Not even room for the index of the log.
             Err(StudyError::Full) => return Self::open_to_read(root, settings, true),
@@ -169,6 +171,7 @@ impl Study {
     fn open_to_read(root: &Path, settings: StudySettings, full: bool) -> Result<Self, StudyError> {
         let held = hold(root, true)?;
         let db = connect(&root.join(CATALOGUE), true, WAIT)?;
+        begun(&db)?;
         let found = schema::version(&db)?;
         match found.cmp(&schema::VERSION) {
             std::cmp::Ordering::Greater => Err(StudyError::Newer { found, known: schema::VERSION }),
@@ -301,6 +304,26 @@ pub(crate) fn read_settings(root: &Path) -> Result<StudySettings, StudyError> {
     })?;
     settings.point()?;
     Ok(settings)
+}
+
+/// What is said of a catalogue with nothing in it. A study is made with its catalogue: such a one was cut short, and is not
+/// begun again, which would make an empty study of it.
+pub(crate) const EMPTY: &str = "catalogue.sqlite is empty";
+
+/// Errors: a catalogue's file without a byte. To be asked before it is opened: that would write to it.
+pub(crate) fn not_empty(catalogue: &Path) -> Result<(), StudyError> {
+    match std::fs::metadata(catalogue).is_ok_and(|m| m.len() == 0) {
+        true => Err(StudyError::Damaged(EMPTY.into())),
+        false => Ok(()),
+    }
+}
+
+/// Errors: a catalogue that has had no step of the layout.
+pub(crate) fn begun(db: &Connection) -> Result<(), StudyError> {
+    match schema::version(db)? {
+        0 => Err(StudyError::Damaged(EMPTY.into())),
+        _ => Ok(()),
+    }
 }
 
 /// Names of a catalogue that is being made beside the one there is.

@@ -107,6 +107,44 @@ fn figures_that_are_missing_or_nobodys_are_counted() {
     same(&measured(&raw(&root)), &before);
 }
 
+/// A catalogue that was cut short is not begun again: that would make an empty study of a full one.
+#[test]
+fn an_empty_catalogue_is_damage_and_not_an_empty_study() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = small_study(folder.path(), 1);
+    let root = study.root.clone();
+    drop(study);
+    let path = root.join("catalogue.sqlite");
+    let empty = folder.path().join("no-table.sqlite");
+    rusqlite::Connection::open(&empty).unwrap().execute_batch("PRAGMA journal_mode = wal; VACUUM").unwrap();
+    let no_table = std::fs::read(&empty).unwrap();
+    for (image, salvaged) in
+        [(Vec::new(), false), (no_table, false), (b"no database at all".repeat(999), true)]
+    {
+        for end in ["", "-wal", "-shm"] {
+            let _ = std::fs::remove_file(root.join(format!("catalogue.sqlite{end}")));
+        }
+        std::fs::write(&path, &image).unwrap();
+        for _ in 0..2 {
+            assert!(matches!(Study::open(&root), Err(archive::StudyError::Damaged(_))));
+        }
+        let verdict = verify(&root);
+        let [fault] = verdict.faults.as_slice() else { panic!("{verdict:#?}") };
+        assert_eq!((fault.part, fault.heals), (Part::Page, false));
+        assert_eq!(fault.remedy.contains("from a copy"), !salvaged, "{fault:?}");
+        assert!(matches!(rebuild(&root), Err(archive::StudyError::Damaged(_))));
+        assert!(matches!(Study::open(&root), Err(archive::StudyError::Damaged(_))));
+    }
+    // Nor is one without a swing beside recordings.
+    std::fs::remove_file(&path).unwrap();
+    let other = folder.path().join("other");
+    drop(faults::empty(&other));
+    std::fs::copy(other.join("catalogue.sqlite"), &path).unwrap();
+    let verdict = verify(&root);
+    let [fault] = verdict.faults.as_slice() else { panic!("{verdict:#?}") };
+    assert!(fault.what.contains("2 recordings") && fault.remedy.contains("from a copy"), "{fault:?}");
+}
+
 #[test]
 fn every_way_to_look_has_series_of_its_own() {
     let folder = tempfile::tempdir().unwrap();
@@ -336,7 +374,8 @@ fn lost_swings_leave_their_recordings() {
     assert!(mended.lost.iter().any(|l| l.table == "tag"), "{:#?}", mended.lost);
     assert_eq!((mended.strays.len(), originals(&root).len()), (12, count));
     let verdict = verify(&root);
-    assert!(verdict.clean() && verdict.notes.iter().any(|n| n.count == 12), "{verdict:#?}");
+    let [fault] = verdict.faults.as_slice() else { panic!("{verdict:#?}") };
+    assert!(fault.what.contains("12 recordings"), "{fault:?}");
 }
 
 #[test]
