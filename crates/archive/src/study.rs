@@ -3,6 +3,7 @@ use crate::error::{StudyError, WAIT, WAIT_S};
 use crate::{keep, schema};
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
 use serde::{Deserialize, Serialize};
+use std::cell::Cell;
 use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -68,7 +69,7 @@ pub struct Study {
     /// Let go of after the catalogue, which stands before it.
     _held: Option<File>,
     /// How long a change waits for another program's.
-    wait: Duration,
+    wait: Cell<Duration>,
 }
 
 /// A look at the catalogue as of one instant.
@@ -93,7 +94,15 @@ impl Study {
         wait: Duration,
         held: Option<File>,
     ) -> Self {
-        Self { root: root.to_path_buf(), settings, db, read_only: false, full: false, wait, _held: held }
+        Self {
+            root: root.to_path_buf(),
+            settings,
+            db,
+            read_only: false,
+            full: false,
+            wait: Cell::new(wait),
+            _held: held,
+        }
     }
 
     /// A handle on a catalogue that is being made beside the study's own.
@@ -190,7 +199,7 @@ impl Study {
 
     /// A second handle, for another thread.
     pub fn again(&self) -> Result<Self, StudyError> {
-        let (read_only, wait) = (self.read_only, self.wait);
+        let (read_only, wait) = (self.read_only, self.wait.get());
         let held = hold(&self.root, read_only)?;
         let db = connect(&self.root.join(CATALOGUE), read_only, wait)?;
         let whole = Self::with(&self.root, self.settings.clone(), db, wait, held);
@@ -210,7 +219,24 @@ impl Study {
             (false, _) => {}
         }
         let begun = Transaction::new_unchecked(&self.db, TransactionBehavior::Immediate);
-        begun.map_err(|e| StudyError::from(e).after(self.wait))
+        begun.map_err(|e| StudyError::from(e).after(self.wait.get()))
+    }
+
+    /// Does something that waits no longer than so for others.
+    pub(crate) fn waiting<T>(
+        &self,
+        at_most: Duration,
+        act: impl FnOnce() -> Result<T, StudyError>,
+    ) -> Result<T, StudyError> {
+        let usual = self.wait.get();
+        let set = |wait: Duration| {
+            self.wait.set(wait);
+            self.db.busy_timeout(wait)
+        };
+        set(at_most.min(usual))?;
+        let done = act();
+        set(usual)?;
+        done
     }
 
     /// One look: everything read while it is held is of one instant. Within another look or a change, it is part of that.
@@ -434,4 +460,36 @@ pub(crate) fn connect(path: &Path, read_only: bool, wait: Duration) -> Result<Co
     db.pragma_update(None, "temp_store", "memory")?;
     db.set_prepared_statement_cache_capacity(64);
     Ok(db)
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)] // tests may
+    use super::*;
+
+    fn empty(root: &Path) -> Study {
+        Study::create(root, &StudySettings::named("invented")).unwrap()
+    }
+
+    #[test]
+    fn opening_waits_for_nobody() {
+        let folder = tempfile::tempdir().unwrap();
+        let root = folder.path().join("study");
+        let busy = empty(&root);
+        busy.db.execute("INSERT INTO removal VALUES ('derived/ab/x.parquet')", []).unwrap();
+        let change = busy.write().unwrap();
+        let begin = std::time::Instant::now();
+        let opened = Study::open(&root).unwrap();
+        assert!(begin.elapsed() < Duration::from_secs(2), "{:?}", begin.elapsed());
+        assert_eq!(opened.removals().unwrap().len(), 1, "left for the next time");
+        // What comes after waits as long as it did.
+        let ask =
+            |study: &Study| study.db.query_row("PRAGMA busy_timeout", [], |r| r.get::<_, i64>(0)).unwrap();
+        assert_eq!((opened.wait.get(), ask(&opened)), (WAIT, WAIT.as_millis() as i64));
+        drop(change);
+        let short = Study::open_waiting(&root, Duration::from_millis(30)).unwrap();
+        assert!(short.removals().unwrap().is_empty());
+        short.vacuum(false).unwrap();
+        assert_eq!(ask(&short), 30);
+    }
 }
