@@ -1,5 +1,5 @@
 //! A study's folder: made, opened, locked.
-use crate::error::{StudyError, WAIT, WAIT_S};
+use crate::error::{StudyError, WAIT};
 use crate::{keep, schema};
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
 use serde::{Deserialize, Serialize};
@@ -246,11 +246,15 @@ impl Study {
         Ok(Look { db: &self.db, _whole: alone.then(begin).transpose()? })
     }
 
-    /// Held while files are placed: sweeping waits.
+    /// Held while files are placed: sweeping waits. Waits for another program that sweeps, then says that it is busy.
     pub(crate) fn placing(&self) -> Result<File, StudyError> {
         let (file, path) = self.lock_file()?;
-        file.lock_shared().map_err(StudyError::io("lock", &path))?;
-        Ok(file)
+        let wait = self.wait.get();
+        match share(&file, wait) {
+            Ok(true) => Ok(file),
+            Ok(false) => Err(StudyError::Busy { waited_s: wait.as_secs() }),
+            Err(e) => Err(StudyError::io("lock", &path)(e)),
+        }
     }
 
     /// Held while files are swept; `None` while another program places some.
@@ -387,16 +391,25 @@ fn hold(root: &Path, read_only: bool) -> Result<Option<File>, StudyError> {
             .open(&path)
             .map_err(StudyError::io("open", &path))?,
     };
+    match share(&file, WAIT) {
+        Ok(true) => Ok(Some(file)),
+        Ok(false) => Err(StudyError::InUse(root.to_path_buf())),
+        Err(_) if read_only => Ok(None),
+        Err(e) => Err(StudyError::io("lock", &path)(e)),
+    }
+}
+
+/// Locks a file together with others; false where somebody has it alone for longer than is waited.
+fn share(file: &File, wait: Duration) -> std::io::Result<bool> {
     let begin = std::time::Instant::now();
     loop {
         match file.try_lock_shared() {
-            Ok(()) => return Ok(Some(file)),
-            Err(std::fs::TryLockError::Error(_)) if read_only => return Ok(None),
-            Err(std::fs::TryLockError::Error(e)) => return Err(StudyError::io("lock", &path)(e)),
-            Err(std::fs::TryLockError::WouldBlock) if begin.elapsed().as_secs() < WAIT_S => {
+            Ok(()) => return Ok(true),
+            Err(std::fs::TryLockError::Error(e)) => return Err(e),
+            Err(std::fs::TryLockError::WouldBlock) if begin.elapsed() < wait => {
                 std::thread::sleep(Duration::from_millis(20));
             }
-            Err(std::fs::TryLockError::WouldBlock) => return Err(StudyError::InUse(root.to_path_buf())),
+            Err(std::fs::TryLockError::WouldBlock) => return Ok(false),
         }
     }
 }
@@ -469,6 +482,20 @@ mod tests {
 
     fn empty(root: &Path) -> Study {
         Study::create(root, &StudySettings::named("invented")).unwrap()
+    }
+
+    #[test]
+    fn a_sweep_is_not_waited_for_without_end() {
+        let folder = tempfile::tempdir().unwrap();
+        let root = folder.path().join("study");
+        let sweeper = empty(&root);
+        let swept = sweeper.sweeping().unwrap().unwrap();
+        let other = Study::open_waiting(&root, Duration::from_millis(60)).unwrap();
+        assert!(matches!(other.placing(), Err(StudyError::Busy { .. })));
+        drop(swept);
+        let placing = other.placing().unwrap();
+        assert!(sweeper.sweeping().unwrap().is_none());
+        drop((placing, other));
     }
 
     #[test]
