@@ -435,28 +435,40 @@ fn may_write(root: &Path) -> bool {
         && File::options().write(true).open(root.join(CATALOGUE)).is_ok()
 }
 
+/// Opens a catalogue for reading, and reads something of it.
+fn look_at(path: &Path, how: &str, wait: Duration) -> Result<Connection, StudyError> {
+    let mut address = String::from("file:");
+    for byte in path.to_string_lossy().bytes() {
+        match byte {
+            b'/' | b'.' | b'-' | b'_' | b'0'..=b'9' | b'a'..=b'z' | b'A'..=b'Z' => {
+                address.push(char::from(byte));
+            }
+            other => address.push_str(&format!("%{other:02X}")),
+        }
+    }
+    let db = Connection::open_with_flags(
+        format!("{address}?{how}"),
+        OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_URI | OpenFlags::SQLITE_OPEN_NO_MUTEX,
+    )?;
+    db.busy_timeout(wait)?;
+    schema::version(&db)?;
+    Ok(db)
+}
+
 /// Opens a catalogue with everything the study relies on switched on.
 pub(crate) fn connect(path: &Path, read_only: bool, wait: Duration) -> Result<Connection, StudyError> {
     let db = if read_only {
         // A log beside the catalogue cannot be read without writing; without one, the file is all there is.
         let log = path.with_file_name(format!("{CATALOGUE}-wal"));
         let quiet = std::fs::metadata(&log).map_or(true, |m| m.len() == 0);
-        let mut address = String::from("file:");
-        for byte in path.to_string_lossy().bytes() {
-            match byte {
-                b'/' | b'.' | b'-' | b'_' | b'0'..=b'9' | b'a'..=b'z' | b'A'..=b'Z' => {
-                    address.push(char::from(byte));
-                }
-                other => address.push_str(&format!("%{other:02X}")),
+        // Another user may write what this one cannot: the file is taken as one that stays as it is only where there is no
+        // other way.
+        match look_at(path, "mode=ro", wait) {
+            Err(why) if quiet && !matches!(why, StudyError::Busy { .. }) => {
+                look_at(path, "immutable=1", wait)?
             }
+            opened => opened?,
         }
-        if quiet {
-            address.push_str("?immutable=1");
-        }
-        Connection::open_with_flags(
-            address,
-            OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_URI | OpenFlags::SQLITE_OPEN_NO_MUTEX,
-        )?
     } else {
         let db = Connection::open(path)?;
         db.busy_timeout(wait)?;
@@ -496,6 +508,23 @@ mod tests {
         let placing = other.placing().unwrap();
         assert!(sweeper.sweeping().unwrap().is_none());
         drop((placing, other));
+    }
+
+    /// One who can only read sees what another writes meanwhile.
+    #[test]
+    fn reading_alone_follows_a_writer() {
+        let folder = tempfile::tempdir().unwrap();
+        let root = folder.path().join("study");
+        let writer = empty(&root);
+        writer.db.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(())).unwrap();
+        let log = root.join(format!("{CATALOGUE}-wal"));
+        assert_eq!(std::fs::metadata(log).unwrap().len(), 0, "nothing under way");
+        let reader = Study::open_to_read(&root, writer.settings.clone(), false).unwrap();
+        for name in ["P01", "P02"] {
+            writer.add_player(&crate::Player::called(name), None).unwrap();
+        }
+        let told: Vec<String> = reader.players().unwrap().into_iter().map(|p| p.alias).collect();
+        assert_eq!(told, ["P01", "P02"]);
     }
 
     #[test]
