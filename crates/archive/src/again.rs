@@ -96,7 +96,7 @@ impl Study {
             for (wanted, made) in hand.iter().zip(made) {
                 match made {
                     Ok(made) => {
-                        let one = Kept { wanted: wanted.clone(), made };
+                        let one = Kept { wanted: wanted.clone(), basis: look.clone(), made };
                         told.push(self.compare(basis, &one)?);
                         kept.push(one);
                     }
@@ -193,7 +193,7 @@ impl Study {
         in_order(&marks)?;
         wanted.recipe.marks = marks;
         let made = wanted.measure(&self.root, &look, self.settings.series).map_err(StudyError::Refused)?;
-        let kept = Kept { wanted, made };
+        let kept = Kept { wanted, basis: look, made };
         let again = self.compare(basis, &kept)?;
 
         let placing = self.placing()?;

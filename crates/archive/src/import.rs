@@ -428,5 +428,5 @@ fn one(
         }
         Ok(made) => made,
     };
-    Ok(Worked::Ready { bytes, file_time, kept: Box::new(Kept { wanted, made }) })
+    Ok(Worked::Ready { bytes, file_time, kept: Box::new(Kept { wanted, basis: basis.clone(), made }) })
 }

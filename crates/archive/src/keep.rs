@@ -11,6 +11,8 @@ pub const ORIGINALS: &str = "originals";
 pub const DERIVED: &str = "derived";
 /// How a file begins that is not whole yet.
 pub const UNFINISHED: &str = ".unfinished-";
+/// How the name of a damaged catalogue begins that a rebuild has kept.
+pub const DAMAGED: &str = "catalogue.damaged-";
 
 /// SHA-256 of bytes, in hexadecimal.
 pub fn hash(bytes: &[u8]) -> String {
@@ -38,15 +40,36 @@ pub(crate) fn hex(bytes: &[u8]) -> String {
     })
 }
 
-/// Where an original lies, relative to the study.
+/// Where an original lies, relative to the study. A hash or an ending that is none leads to no file, but nowhere else.
 pub fn original(hash: &str, ending: &str) -> String {
+    let (hash, ending) = (plain(hash), plain(ending));
     let dot = if ending.is_empty() { "" } else { "." };
     format!("{ORIGINALS}/{}/{hash}{dot}{ending}", hash.get(..2).unwrap_or("__"))
 }
 
-/// Where a derived series lies, relative to the study.
+/// Where a derived series lies, relative to the study. A name that is none leads to no file, but nowhere else.
 pub fn derived(name: &str) -> String {
+    let name = plain(name);
     format!("{DERIVED}/{}/{name}.parquet", name.get(..2).unwrap_or("__"))
+}
+
+/// A part of a file's name out of the catalogue, which may be anybody's: only letters and digits stand as they are.
+pub fn plain(text: &str) -> String {
+    text.chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '_' }).collect()
+}
+
+/// Whether a place out of the catalogue, which may be anybody's, is a file that a study may let go of: one under `originals/` or
+/// `derived/`, or one that lies beside the catalogue, not whole or damaged.
+pub fn ours(place: &str) -> bool {
+    let parts: Option<Vec<&str>> = Path::new(place)
+        .components()
+        .map(|c| if let std::path::Component::Normal(name) = c { name.to_str() } else { None })
+        .collect();
+    match parts.as_deref() {
+        Some([name]) => name.starts_with(DAMAGED) || name.starts_with(UNFINISHED),
+        Some([folder, _, ..]) => [ORIGINALS, DERIVED].contains(folder),
+        _ => false,
+    }
 }
 
 /// The ending of a file in lower case; only letters and digits are kept, so that no name leads anywhere else.
@@ -171,11 +194,20 @@ pub fn settle(root: &Path, places: &[String]) -> Result<(), StudyError> {
     Ok(())
 }
 
-/// Removes a file; one that is not there is removed already.
+/// Removes a file of [`ours`]; one that is not there is removed already.
+///
+/// Errors: [`StudyError::Damaged`] for any other place.
 pub fn remove(root: &Path, place: &str) -> Result<(), StudyError> {
-    let path = root.join(place);
-    match std::fs::remove_file(&path) {
-        Err(e) if e.kind() != std::io::ErrorKind::NotFound => Err(StudyError::io("remove", &path)(e)),
+    if !ours(place) {
+        return Err(StudyError::Damaged(format!("\"{place}\" is no file that a study lets go of")));
+    }
+    remove_file(&root.join(place))
+}
+
+/// Removes a file whose name this program has made up; one that is not there is removed already.
+pub(crate) fn remove_file(path: &Path) -> Result<(), StudyError> {
+    match std::fs::remove_file(path) {
+        Err(e) if e.kind() != std::io::ErrorKind::NotFound => Err(StudyError::io("remove", path)(e)),
         _ => Ok(()),
     }
 }
@@ -254,6 +286,50 @@ mod tests {
         let many: Vec<String> = (0..20).map(|k| format!("{k:02}45")).chain(["ff00".into()]).collect();
         let files: Vec<Placing<'_>> = many.iter().map(|n| Placing::Series(b"s", n)).collect();
         assert!(put_all(root, &files).is_err());
+    }
+
+    #[test]
+    fn nothing_is_removed_but_what_is_ours() {
+        let folder = tempfile::tempdir().unwrap();
+        let root = folder.path().join("study");
+        for place in
+            ["originals/ab/x.c3d", "derived/ab/x.parquet", "catalogue.damaged-1.sqlite", ".unfinished-x"]
+        {
+            let path = root.join(place);
+            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+            std::fs::write(&path, b"ours").unwrap();
+            remove(&root, place).unwrap();
+            assert!(!path.exists(), "{place}");
+        }
+        let (inside, outside) = (root.join("catalogue.sqlite"), folder.path().join("x"));
+        for path in [&inside, &outside] {
+            std::fs::write(path, b"somebody's").unwrap();
+        }
+        let absolute = outside.to_string_lossy().into_owned();
+        for place in [
+            absolute.as_str(),
+            "../x",
+            "originals/../../x",
+            "originals/../catalogue.sqlite",
+            "./originals/../../x",
+            "catalogue.sqlite",
+            "catalogue.damaged-/../../x",
+            "originals",
+            "",
+        ] {
+            assert!(matches!(remove(&root, place), Err(StudyError::Damaged(_))), "{place}");
+        }
+        assert!(inside.is_file() && outside.is_file());
+    }
+
+    #[test]
+    fn names_out_of_the_catalogue_lead_nowhere() {
+        assert_eq!(original("../../x", "/../x"), "originals/__/______x.____x");
+        assert_eq!(derived("ab/../../../x"), "derived/ab/ab__________x.parquet");
+        assert_eq!(original("/x", ""), "originals/_x/_x");
+        for place in [original("", ""), original("é/x", "c3d"), derived("..")] {
+            assert!(ours(&place) || place.ends_with('/'), "{place}");
+        }
     }
 
     #[test]

@@ -62,6 +62,9 @@ pub struct Swept {
     pub left: Left,
 }
 
+/// How long the writing anew of the catalogue waits for others that read, at most.
+const SCRUB: Duration = Duration::from_secs(2);
+
 /// A player's numbers and files.
 struct Theirs {
     sessions: Vec<i64>,
@@ -132,6 +135,13 @@ impl Study {
 
     /// Finishes what was put down to be done: files to be removed, pages to be written anew. `patient`: waits for others.
     pub(crate) fn finish(&self, patient: bool) -> Result<Left, StudyError> {
+        match patient {
+            true => self.finish_now(),
+            false => self.waiting(Duration::from_millis(50), || self.finish_now()),
+        }
+    }
+
+    fn finish_now(&self) -> Result<Left, StudyError> {
         self.finish_removals()?;
         let mut left = Left { files: self.removals()?.len(), pages: None };
         let due = self.db.prepare_cached("SELECT 1 FROM pending WHERE what = 'vacuum'")?.exists([])?;
@@ -143,7 +153,7 @@ impl Study {
             left.pages = Some("another program is placing files".into());
             return Ok(left);
         }
-        left.pages = match self.scrub(patient) {
+        left.pages = match self.waiting(SCRUB, || self.vacuumed()) {
             Err(why) => Some(why.to_string()),
             Ok(false) => Some("another program is reading the study".into()),
             Ok(true) => {
@@ -155,13 +165,6 @@ impl Study {
     }
 
     /// Writes the catalogue anew and empties its log. False where another program is reading, so that the log must stay.
-    fn scrub(&self, patient: bool) -> Result<bool, StudyError> {
-        self.db.busy_timeout(Duration::from_millis(if patient { 2000 } else { 50 }))?;
-        let scrubbed = self.vacuumed();
-        self.db.busy_timeout(crate::error::WAIT)?;
-        scrubbed
-    }
-
     fn vacuumed(&self) -> Result<bool, StudyError> {
         // A reader would make the work vain: its log must stay, and it is a copy of the whole catalogue to make.
         if !self.empty_log()? {
@@ -245,12 +248,9 @@ impl Study {
 
     /// Damaged catalogues that a rebuild has kept, with what lies beside them.
     pub(crate) fn damaged_catalogues(&self) -> Result<Vec<String>, StudyError> {
-        Ok(keep::top(&self.root)?.into_iter().filter(|n| n.starts_with(DAMAGED)).collect())
+        Ok(keep::top(&self.root)?.into_iter().filter(|n| n.starts_with(keep::DAMAGED)).collect())
     }
 }
-
-/// How the name of a damaged catalogue begins that a rebuild has kept.
-pub(crate) const DAMAGED: &str = "catalogue.damaged-";
 
 fn unfinished(places: &[String]) -> Vec<String> {
     let name = |p: &str| p.rsplit('/').next().is_some_and(|n| n.starts_with(keep::UNFINISHED));

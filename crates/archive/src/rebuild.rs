@@ -3,13 +3,12 @@
 use crate::again::Again;
 use crate::carry::carry;
 use crate::error::{StudyError, WAIT};
-use crate::keep;
+use crate::keep::{self, DAMAGED};
 use crate::log::{About, note};
-use crate::privacy::DAMAGED;
 use crate::recipe::Basis;
 use crate::salvage::{Lost, salvage};
 use crate::schema;
-use crate::study::{CATALOGUE, Study, alone, connect, read_settings, unfinished_names};
+use crate::study::{CATALOGUE, Study, alone, begun, connect, not_empty, read_settings, unfinished_names};
 use crate::verify::{DERIVED, Damage, Progress, broken, damages};
 use crate::wanted::Wanted;
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior, params};
@@ -133,7 +132,8 @@ impl Study {
         })
     }
 
-    /// Takes out what a sound catalogue never has: figures without a measurement, recipes that are not what they were.
+    /// Takes out what a sound catalogue never has: figures without a measurement, recipes that are not what they were, removals
+    /// of what is not the study's.
     fn clear_odds(&self) -> Result<(), StudyError> {
         let change = self.write()?;
         change.execute("DELETE FROM measurement WHERE swing NOT IN (SELECT id FROM swing)", [])?;
@@ -148,6 +148,9 @@ impl Study {
              OR metric NOT IN (SELECT id FROM metric)",
             [],
         )?;
+        for place in self.foreign_removals()? {
+            change.execute("DELETE FROM removal WHERE path = ?1", [place])?;
+        }
         let mut ask = change.prepare("SELECT id, hash, text FROM recipe")?;
         let all: Vec<(i64, String, String)> =
             ask.query_map([], |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?)))?.collect::<Result<_, _>>()?;
@@ -175,6 +178,7 @@ fn mend(
     let settings = read_settings(root)?;
     let held = alone(root)?;
     let old = root.join(CATALOGUE);
+    not_empty(&old)?;
     let version = quieten(&old)?;
     for name in unfinished_names() {
         keep::remove(root, &name)?;
@@ -242,6 +246,7 @@ fn quieten(path: &Path) -> Result<i64, StudyError> {
     if mode != "delete" {
         return Err(StudyError::Busy { waited_s: crate::error::WAIT_S });
     }
+    begun(&db)?;
     schema::version(&db)
 }
 
@@ -284,7 +289,7 @@ fn exchange(root: &Path, new: &Path, kept: &str) -> Result<(), StudyError> {
     let old = root.join(CATALOGUE);
     for end in ["-wal", "-shm"] {
         // Empty: `quieten` brought the log home. One left beside the new catalogue would be taken for its own.
-        keep::remove(root, &format!("{CATALOGUE}{end}"))?;
+        keep::remove_file(&root.join(format!("{CATALOGUE}{end}")))?;
     }
     let flushed = std::fs::File::open(new).and_then(|f| f.sync_all());
     flushed.map_err(StudyError::io("flush", new))?;

@@ -58,10 +58,11 @@ impl Recipe {
         serde_json::to_string(self).map_err(|e| StudyError::Bug(e.to_string()))
     }
 
-    /// The name of the series that follow from this: events do not change them.
-    pub fn series_name(&self, original: &str, edition: &str) -> Result<String, StudyError> {
+    /// The name of the series that follow from this on a basis: events do not change them, the point of turn does.
+    pub fn series_name(&self, original: &str, edition: &str, basis: &Basis) -> Result<String, StudyError> {
         let without = Self { marks: Vec::new(), estimates: false, club_marker: None, ..self.clone() };
-        let whole = format!("{original}\n{}\n{edition}", without.text()?);
+        let (collapse, about) = (basis.collapse, &basis.about);
+        let whole = format!("{original}\n{}\n{edition}\ncollapse {collapse}\nabout {about}", without.text()?);
         Ok(keep::hash(whole.as_bytes()))
     }
 

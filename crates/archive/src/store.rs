@@ -4,6 +4,7 @@ use crate::error::StudyError;
 use crate::keep::{self, Placing};
 use crate::log::{PROGRAM, now};
 use crate::make::Made;
+use crate::recipe::Basis;
 use crate::seal;
 use crate::study::Study;
 use crate::wanted::{Wanted, edition};
@@ -17,6 +18,8 @@ use swing::metrics::catalogue;
 pub struct Kept {
     /// What was asked for.
     pub wanted: Wanted,
+    /// How it was looked at.
+    pub basis: Basis,
     /// What came out.
     pub made: Made,
 }
@@ -84,7 +87,7 @@ pub fn series_of(result: &Kept) -> Result<Option<String>, StudyError> {
     if let Some(why) = &result.made.no_series {
         return Err(StudyError::Bug(format!("the series of {} are no file: {why}", wanted.name)));
     }
-    let name = || wanted.recipe.series_name(&wanted.hash, edition());
+    let name = || wanted.recipe.series_name(&wanted.hash, edition(), &result.basis);
     result.made.series.is_some().then(name).transpose()
 }
 
@@ -101,7 +104,7 @@ pub fn place_series(root: &Path, results: &[Kept]) -> Result<(), StudyError> {
 }
 
 /// Takes out everything that was made of swings on a basis. The files of their series are put down for removal, but for
-/// those that are about to be written again.
+/// those that are about to be written again, or that the swing has on another basis.
 pub fn take_out(db: &Connection, basis: i64, swings: &[i64], staying: &[String]) -> Result<(), StudyError> {
     let mut there = Vec::with_capacity(swings.len());
     for swing in swings {
@@ -109,12 +112,16 @@ pub fn take_out(db: &Connection, basis: i64, swings: &[i64], staying: &[String])
         let found: Option<Option<String>> = ask.query_row(params![basis, swing], |r| r.get(0)).optional()?;
         let Some(series) = found else { continue };
         there.push(*swing);
-        if let Some(name) = series.filter(|n| !staying.contains(n)) {
-            db.prepare_cached("INSERT OR IGNORE INTO removal VALUES (?1)")?
-                .execute([keep::derived(&name)])?;
-        }
         db.prepare_cached("DELETE FROM measurement WHERE basis = ?1 AND swing = ?2")?
             .execute(params![basis, swing])?;
+        if let Some(name) = series.filter(|n| !staying.contains(n)) {
+            // A name rests on the recording: no other swing has it.
+            db.prepare_cached(
+                "INSERT OR IGNORE INTO removal
+                 SELECT ?1 WHERE NOT EXISTS (SELECT 1 FROM measurement WHERE swing = ?2 AND series = ?3)",
+            )?
+            .execute(params![keep::derived(&name), swing, name])?;
+        }
     }
     if there.is_empty() {
         return Ok(());

@@ -1,8 +1,9 @@
 //! A study's folder: made, opened, locked.
-use crate::error::{StudyError, WAIT, WAIT_S};
+use crate::error::{StudyError, WAIT};
 use crate::{keep, schema};
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
 use serde::{Deserialize, Serialize};
+use std::cell::Cell;
 use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -68,7 +69,7 @@ pub struct Study {
     /// Let go of after the catalogue, which stands before it.
     _held: Option<File>,
     /// How long a change waits for another program's.
-    wait: Duration,
+    wait: Cell<Duration>,
 }
 
 /// A look at the catalogue as of one instant.
@@ -93,7 +94,15 @@ impl Study {
         wait: Duration,
         held: Option<File>,
     ) -> Self {
-        Self { root: root.to_path_buf(), settings, db, read_only: false, full: false, wait, _held: held }
+        Self {
+            root: root.to_path_buf(),
+            settings,
+            db,
+            read_only: false,
+            full: false,
+            wait: Cell::new(wait),
+            _held: held,
+        }
     }
 
     /// A handle on a catalogue that is being made beside the study's own.
@@ -150,10 +159,12 @@ impl Study {
         for name in unfinished_names() {
             keep::remove(root, &name)?;
         }
-        let opened = connect(&catalogue, false, wait).and_then(|mut db| match schema::migrate(&mut db)? {
-            0 => Err(StudyError::Damaged(format!("{CATALOGUE} is empty"))),
-            _ => Ok(db),
-        });
+        let opened =
+            not_empty(&catalogue).and_then(|()| connect(&catalogue, false, wait)).and_then(|mut db| {
+                begun(&db)?;
+                schema::migrate(&mut db)?;
+                Ok(db)
+            });
         let db = match opened {
             // Not even room for the index of the log.
             Err(StudyError::Full) => return Self::open_to_read(root, settings, true),
@@ -169,6 +180,7 @@ impl Study {
     fn open_to_read(root: &Path, settings: StudySettings, full: bool) -> Result<Self, StudyError> {
         let held = hold(root, true)?;
         let db = connect(&root.join(CATALOGUE), true, WAIT)?;
+        begun(&db)?;
         let found = schema::version(&db)?;
         match found.cmp(&schema::VERSION) {
             std::cmp::Ordering::Greater => Err(StudyError::Newer { found, known: schema::VERSION }),
@@ -187,7 +199,7 @@ impl Study {
 
     /// A second handle, for another thread.
     pub fn again(&self) -> Result<Self, StudyError> {
-        let (read_only, wait) = (self.read_only, self.wait);
+        let (read_only, wait) = (self.read_only, self.wait.get());
         let held = hold(&self.root, read_only)?;
         let db = connect(&self.root.join(CATALOGUE), read_only, wait)?;
         let whole = Self::with(&self.root, self.settings.clone(), db, wait, held);
@@ -207,7 +219,24 @@ impl Study {
             (false, _) => {}
         }
         let begun = Transaction::new_unchecked(&self.db, TransactionBehavior::Immediate);
-        begun.map_err(|e| StudyError::from(e).after(self.wait))
+        begun.map_err(|e| StudyError::from(e).after(self.wait.get()))
+    }
+
+    /// Does something that waits no longer than so for others.
+    pub(crate) fn waiting<T>(
+        &self,
+        at_most: Duration,
+        act: impl FnOnce() -> Result<T, StudyError>,
+    ) -> Result<T, StudyError> {
+        let usual = self.wait.get();
+        let set = |wait: Duration| {
+            self.wait.set(wait);
+            self.db.busy_timeout(wait)
+        };
+        set(at_most.min(usual))?;
+        let done = act();
+        set(usual)?;
+        done
     }
 
     /// One look: everything read while it is held is of one instant. Within another look or a change, it is part of that.
@@ -217,11 +246,15 @@ impl Study {
         Ok(Look { db: &self.db, _whole: alone.then(begin).transpose()? })
     }
 
-    /// Held while files are placed: sweeping waits.
+    /// Held while files are placed: sweeping waits. Waits for another program that sweeps, then says that it is busy.
     pub(crate) fn placing(&self) -> Result<File, StudyError> {
         let (file, path) = self.lock_file()?;
-        file.lock_shared().map_err(StudyError::io("lock", &path))?;
-        Ok(file)
+        let wait = self.wait.get();
+        match share(&file, wait) {
+            Ok(true) => Ok(file),
+            Ok(false) => Err(StudyError::Busy { waited_s: wait.as_secs() }),
+            Err(e) => Err(StudyError::io("lock", &path)(e)),
+        }
     }
 
     /// Held while files are swept; `None` while another program places some.
@@ -242,6 +275,19 @@ impl Study {
 
     /// Files that a committed change has let go of.
     pub(crate) fn removals(&self) -> Result<Vec<String>, StudyError> {
+        let mut places = self.removal_rows()?;
+        places.retain(|place| keep::ours(place));
+        Ok(places)
+    }
+
+    /// Rows that ask for the removal of what is not the study's: no Underfoot wrote them, and nothing is done for them.
+    pub(crate) fn foreign_removals(&self) -> Result<Vec<String>, StudyError> {
+        let mut places = self.removal_rows()?;
+        places.retain(|place| !keep::ours(place));
+        Ok(places)
+    }
+
+    fn removal_rows(&self) -> Result<Vec<String>, StudyError> {
         let mut ask = self.db.prepare_cached("SELECT path FROM removal ORDER BY path")?;
         Ok(ask.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?)
     }
@@ -290,6 +336,26 @@ pub(crate) fn read_settings(root: &Path) -> Result<StudySettings, StudyError> {
     Ok(settings)
 }
 
+/// What is said of a catalogue with nothing in it. A study is made with its catalogue: such a one was cut short, and is not
+/// begun again, which would make an empty study of it.
+pub(crate) const EMPTY: &str = "catalogue.sqlite is empty";
+
+/// Errors: a catalogue's file without a byte. To be asked before it is opened: that would write to it.
+pub(crate) fn not_empty(catalogue: &Path) -> Result<(), StudyError> {
+    match std::fs::metadata(catalogue).is_ok_and(|m| m.len() == 0) {
+        true => Err(StudyError::Damaged(EMPTY.into())),
+        false => Ok(()),
+    }
+}
+
+/// Errors: a catalogue that has had no step of the layout.
+pub(crate) fn begun(db: &Connection) -> Result<(), StudyError> {
+    match schema::version(db)? {
+        0 => Err(StudyError::Damaged(EMPTY.into())),
+        _ => Ok(()),
+    }
+}
+
 /// Names of a catalogue that is being made beside the one there is.
 pub(crate) fn unfinished_names() -> [String; 4] {
     ["", "-wal", "-shm", "-journal"].map(|end| format!("{}{CATALOGUE}{end}", keep::UNFINISHED))
@@ -325,16 +391,25 @@ fn hold(root: &Path, read_only: bool) -> Result<Option<File>, StudyError> {
             .open(&path)
             .map_err(StudyError::io("open", &path))?,
     };
+    match share(&file, WAIT) {
+        Ok(true) => Ok(Some(file)),
+        Ok(false) => Err(StudyError::InUse(root.to_path_buf())),
+        Err(_) if read_only => Ok(None),
+        Err(e) => Err(StudyError::io("lock", &path)(e)),
+    }
+}
+
+/// Locks a file together with others; false where somebody has it alone for longer than is waited.
+fn share(file: &File, wait: Duration) -> std::io::Result<bool> {
     let begin = std::time::Instant::now();
     loop {
         match file.try_lock_shared() {
-            Ok(()) => return Ok(Some(file)),
-            Err(std::fs::TryLockError::Error(_)) if read_only => return Ok(None),
-            Err(std::fs::TryLockError::Error(e)) => return Err(StudyError::io("lock", &path)(e)),
-            Err(std::fs::TryLockError::WouldBlock) if begin.elapsed().as_secs() < WAIT_S => {
+            Ok(()) => return Ok(true),
+            Err(std::fs::TryLockError::Error(e)) => return Err(e),
+            Err(std::fs::TryLockError::WouldBlock) if begin.elapsed() < wait => {
                 std::thread::sleep(Duration::from_millis(20));
             }
-            Err(std::fs::TryLockError::WouldBlock) => return Err(StudyError::InUse(root.to_path_buf())),
+            Err(std::fs::TryLockError::WouldBlock) => return Ok(false),
         }
     }
 }
@@ -360,28 +435,40 @@ fn may_write(root: &Path) -> bool {
         && File::options().write(true).open(root.join(CATALOGUE)).is_ok()
 }
 
+/// Opens a catalogue for reading, and reads something of it.
+fn look_at(path: &Path, how: &str, wait: Duration) -> Result<Connection, StudyError> {
+    let mut address = String::from("file:");
+    for byte in path.to_string_lossy().bytes() {
+        match byte {
+            b'/' | b'.' | b'-' | b'_' | b'0'..=b'9' | b'a'..=b'z' | b'A'..=b'Z' => {
+                address.push(char::from(byte));
+            }
+            other => address.push_str(&format!("%{other:02X}")),
+        }
+    }
+    let db = Connection::open_with_flags(
+        format!("{address}?{how}"),
+        OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_URI | OpenFlags::SQLITE_OPEN_NO_MUTEX,
+    )?;
+    db.busy_timeout(wait)?;
+    schema::version(&db)?;
+    Ok(db)
+}
+
 /// Opens a catalogue with everything the study relies on switched on.
 pub(crate) fn connect(path: &Path, read_only: bool, wait: Duration) -> Result<Connection, StudyError> {
     let db = if read_only {
         // A log beside the catalogue cannot be read without writing; without one, the file is all there is.
         let log = path.with_file_name(format!("{CATALOGUE}-wal"));
         let quiet = std::fs::metadata(&log).map_or(true, |m| m.len() == 0);
-        let mut address = String::from("file:");
-        for byte in path.to_string_lossy().bytes() {
-            match byte {
-                b'/' | b'.' | b'-' | b'_' | b'0'..=b'9' | b'a'..=b'z' | b'A'..=b'Z' => {
-                    address.push(char::from(byte));
-                }
-                other => address.push_str(&format!("%{other:02X}")),
+        // Another user may write what this one cannot: the file is taken as one that stays as it is only where there is no
+        // other way.
+        match look_at(path, "mode=ro", wait) {
+            Err(why) if quiet && !matches!(why, StudyError::Busy { .. }) => {
+                look_at(path, "immutable=1", wait)?
             }
+            opened => opened?,
         }
-        if quiet {
-            address.push_str("?immutable=1");
-        }
-        Connection::open_with_flags(
-            address,
-            OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_URI | OpenFlags::SQLITE_OPEN_NO_MUTEX,
-        )?
     } else {
         let db = Connection::open(path)?;
         db.busy_timeout(wait)?;
@@ -398,4 +485,67 @@ pub(crate) fn connect(path: &Path, read_only: bool, wait: Duration) -> Result<Co
     db.pragma_update(None, "temp_store", "memory")?;
     db.set_prepared_statement_cache_capacity(64);
     Ok(db)
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)] // tests may
+    use super::*;
+
+    fn empty(root: &Path) -> Study {
+        Study::create(root, &StudySettings::named("invented")).unwrap()
+    }
+
+    #[test]
+    fn a_sweep_is_not_waited_for_without_end() {
+        let folder = tempfile::tempdir().unwrap();
+        let root = folder.path().join("study");
+        let sweeper = empty(&root);
+        let swept = sweeper.sweeping().unwrap().unwrap();
+        let other = Study::open_waiting(&root, Duration::from_millis(60)).unwrap();
+        assert!(matches!(other.placing(), Err(StudyError::Busy { .. })));
+        drop(swept);
+        let placing = other.placing().unwrap();
+        assert!(sweeper.sweeping().unwrap().is_none());
+        drop((placing, other));
+    }
+
+    /// One who can only read sees what another writes meanwhile.
+    #[test]
+    fn reading_alone_follows_a_writer() {
+        let folder = tempfile::tempdir().unwrap();
+        let root = folder.path().join("study");
+        let writer = empty(&root);
+        writer.db.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(())).unwrap();
+        let log = root.join(format!("{CATALOGUE}-wal"));
+        assert_eq!(std::fs::metadata(log).unwrap().len(), 0, "nothing under way");
+        let reader = Study::open_to_read(&root, writer.settings.clone(), false).unwrap();
+        for name in ["P01", "P02"] {
+            writer.add_player(&crate::Player::called(name), None).unwrap();
+        }
+        let told: Vec<String> = reader.players().unwrap().into_iter().map(|p| p.alias).collect();
+        assert_eq!(told, ["P01", "P02"]);
+    }
+
+    #[test]
+    fn opening_waits_for_nobody() {
+        let folder = tempfile::tempdir().unwrap();
+        let root = folder.path().join("study");
+        let busy = empty(&root);
+        busy.db.execute("INSERT INTO removal VALUES ('derived/ab/x.parquet')", []).unwrap();
+        let change = busy.write().unwrap();
+        let begin = std::time::Instant::now();
+        let opened = Study::open(&root).unwrap();
+        assert!(begin.elapsed() < Duration::from_secs(2), "{:?}", begin.elapsed());
+        assert_eq!(opened.removals().unwrap().len(), 1, "left for the next time");
+        // What comes after waits as long as it did.
+        let ask =
+            |study: &Study| study.db.query_row("PRAGMA busy_timeout", [], |r| r.get::<_, i64>(0)).unwrap();
+        assert_eq!((opened.wait.get(), ask(&opened)), (WAIT, WAIT.as_millis() as i64));
+        drop(change);
+        let short = Study::open_waiting(&root, Duration::from_millis(30)).unwrap();
+        assert!(short.removals().unwrap().is_empty());
+        short.vacuum(false).unwrap();
+        assert_eq!(ask(&short), 30);
+    }
 }

@@ -3,7 +3,7 @@
 //! A fault is something that is not as it was kept; a note is something to know. Nothing is changed.
 use crate::error::StudyError;
 use crate::keep;
-use crate::study::{CATALOGUE, SETTINGS, Study, read_settings};
+use crate::study::{CATALOGUE, EMPTY, SETTINGS, Study, read_settings};
 use rayon::prelude::*;
 use rusqlite::types::ValueRef;
 use rusqlite::{Connection, Row};
@@ -120,6 +120,8 @@ pub(crate) const DERIVED: [&str; 8] =
 const REBUILD: &str = "run `underfoot study rebuild`";
 const SALVAGE: &str =
     "run `underfoot study rebuild`: it saves every row that can still be read, and says which were lost";
+const BACK: &str = "put catalogue.sqlite back from a copy of the study; without one, make a new study and import the recordings under \
+                    originals/ into it";
 const COPY: &str = "put the recording back from a copy: `underfoot import` of the same file does it";
 
 /// Looks at a study that may be too damaged to be opened.
@@ -140,13 +142,9 @@ pub fn verify(root: &Path, tell: &(dyn Fn(Progress) + Sync)) -> Result<Verdict, 
             verdict.fault(Part::Settings, why, SETTINGS, "mend the line", false);
         }
         Err(StudyError::Damaged(why)) => {
-            verdict.fault(
-                Part::Page,
-                format!("the catalogue cannot be opened: {why}"),
-                CATALOGUE,
-                SALVAGE,
-                false,
-            );
+            let remedy = if why == EMPTY { BACK } else { SALVAGE };
+            let what = format!("the catalogue cannot be opened: {why}");
+            verdict.fault(Part::Page, what, CATALOGUE, remedy, false);
         }
         Err(other) => return Err(other),
     }
@@ -218,6 +216,12 @@ impl Study {
         tell(Progress { doing: "figures", done: 0, of: 1 });
         counts(&self.db, &mut verdict);
         words(&self.db, &mut verdict);
+        for place in self.foreign_removals().unwrap_or_default() {
+            let what = format!(
+                "a row asks for the removal of \"{place}\", which is not the study's; it is left alone"
+            );
+            verdict.fault(Part::Rows, what, format!("{CATALOGUE}, table removal"), REBUILD, true);
+        }
         tell(Progress { doing: "figures", done: 1, of: 1 });
         self.notes(&mut verdict);
         Ok(verdict)
@@ -283,7 +287,13 @@ impl Study {
         if let Ok(left) = self.leftovers() {
             verdict.note("files that were never finished, or series that nothing speaks of", &left, vacuum);
         }
-        if let Ok(strays) = self.strays() {
+        if let Ok(strays) = self.strays()
+            && verdict.swings == 0
+            && !strays.is_empty()
+        {
+            let what = format!("there are {} recordings, and the catalogue has no swing", strays.len());
+            verdict.fault(Part::Rows, what, CATALOGUE, BACK, false);
+        } else if let Ok(strays) = self.strays() {
             let remedy = "left by an import that was cut short, or by rows that were lost: import them, or remove them with \
                           `underfoot study vacuum --strays`";
             verdict.note("recordings that no swing speaks of", &strays, remedy);

@@ -11,7 +11,14 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 fn ask(who: Who) -> Ask {
-    Ask { selection: Selection::default(), who, series: false, originals: false, parquet: false }
+    Ask {
+        selection: Selection::default(),
+        who,
+        series: false,
+        originals: false,
+        parquet: false,
+        overwrite: false,
+    }
 }
 
 /// A study with a two-plate swing and two one-plate swings of one player.
@@ -156,6 +163,44 @@ fn a_choice_has_only_what_belongs_to_it() {
     assert_eq!(column(&files(&out), "players.csv", "player"), ["P01", "P02"]);
 }
 
+/// A study's own files, and anybody's, stay what they are.
+#[test]
+fn nothing_that_is_there_is_written_over_unasked() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = small(folder.path());
+    let root = study.root.clone();
+    let write = |out: &Path, overwrite: bool| {
+        let ask = Ask { overwrite, ..ask(Who::Aliases) };
+        export::table(&study, &ask, "players", Format::Csv, out, &mut || ())
+    };
+    let before = files(&root);
+    for place in ["catalogue.sqlite", "new.csv", "originals/new.csv", "derived/../new.csv"] {
+        let refused = write(&root.join(place), true).unwrap_err();
+        assert!(matches!(refused, archive::StudyError::Refused(_)), "{place}: {refused}");
+        assert!(export::json(&study, &ask(Who::Aliases), &root.join(place)).is_err());
+        assert!(export::package(&study, &ask(Who::Aliases), &root.join(place), &mut || ()).is_err());
+    }
+    assert!(write(&root, true).is_err() && files(&root) == before);
+    let mine = folder.path().join("x.c3d");
+    std::fs::write(&mine, b"a recording").unwrap();
+    let refused = write(&mine, false).unwrap_err();
+    assert!(matches!(refused, archive::StudyError::Exists { kind: "file", .. }), "{refused}");
+    assert!(export::json(&study, &ask(Who::Aliases), &mine).is_err());
+    // Nor one that comes while it is being made.
+    let late = folder.path().join("late.csv");
+    let raced = export::place::whole_file(&late, false, |path| {
+        std::fs::write(path, b"ours").unwrap();
+        std::fs::write(&late, b"theirs").unwrap();
+        Ok(())
+    });
+    assert!(matches!(raced, Err(archive::StudyError::Exists { .. })), "{raced:?}");
+    assert_eq!(std::fs::read(&late).unwrap(), b"theirs");
+    assert_eq!(std::fs::read(&mine).unwrap(), b"a recording");
+    write(&mine, true).unwrap();
+    assert!(std::fs::read(&mine).unwrap().starts_with(b"player,"));
+    write(&folder.path().join("new.csv"), false).unwrap();
+}
+
 #[test]
 fn it_is_whole_or_not_there() {
     let folder = tempfile::tempdir().unwrap();
@@ -170,7 +215,7 @@ fn it_is_whole_or_not_there() {
     let stem = archive::keep::all(&study.root, archive::keep::ORIGINALS).unwrap();
     for place in stem {
         let path = study.root.join(place);
-        archive::keep::remove(path.parent().unwrap(), path.file_name().unwrap().to_str().unwrap()).unwrap();
+        std::fs::remove_file(path).unwrap();
     }
     let before: Vec<_> = std::fs::read_dir(folder.path()).unwrap().map(|e| e.unwrap().path()).collect();
     let all = Ask { originals: true, ..ask(Who::Aliases) };

@@ -133,6 +133,113 @@ fn an_altered_number_is_seen() {
     }
 }
 
+/// A catalogue that was cut short is not begun again: that would make an empty study of a full one.
+#[test]
+fn an_empty_catalogue_is_damage_and_not_an_empty_study() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = small_study(folder.path(), 1);
+    let root = study.root.clone();
+    drop(study);
+    let path = root.join("catalogue.sqlite");
+    let empty = folder.path().join("no-table.sqlite");
+    rusqlite::Connection::open(&empty).unwrap().execute_batch("PRAGMA journal_mode = wal; VACUUM").unwrap();
+    let no_table = std::fs::read(&empty).unwrap();
+    for (image, salvaged) in
+        [(Vec::new(), false), (no_table, false), (b"no database at all".repeat(999), true)]
+    {
+        for end in ["", "-wal", "-shm"] {
+            let _ = std::fs::remove_file(root.join(format!("catalogue.sqlite{end}")));
+        }
+        std::fs::write(&path, &image).unwrap();
+        for _ in 0..2 {
+            assert!(matches!(Study::open(&root), Err(archive::StudyError::Damaged(_))));
+        }
+        let verdict = verify(&root);
+        let [fault] = verdict.faults.as_slice() else { panic!("{verdict:#?}") };
+        assert_eq!((fault.part, fault.heals), (Part::Page, false));
+        assert_eq!(fault.remedy.contains("from a copy"), !salvaged, "{fault:?}");
+        assert!(matches!(rebuild(&root), Err(archive::StudyError::Damaged(_))));
+        assert!(matches!(Study::open(&root), Err(archive::StudyError::Damaged(_))));
+    }
+    // Nor is one without a swing beside recordings.
+    std::fs::remove_file(&path).unwrap();
+    let other = folder.path().join("other");
+    drop(faults::empty(&other));
+    std::fs::copy(other.join("catalogue.sqlite"), &path).unwrap();
+    let verdict = verify(&root);
+    let [fault] = verdict.faults.as_slice() else { panic!("{verdict:#?}") };
+    assert!(fault.what.contains("2 recordings") && fault.remedy.contains("from a copy"), "{fault:?}");
+}
+
+#[test]
+fn every_way_to_look_has_series_of_its_own() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = small_study(folder.path(), 1);
+    let root = study.root.clone();
+    let clean = |when: &str| {
+        let verdict = verify(&root);
+        assert!(verdict.clean() && verdict.notes.is_empty(), "{when}: {verdict:#?}");
+        verdict.series
+    };
+    let metric = swing::metrics::catalogue().iter().find(|m| m.id == "turn.asked.most").unwrap();
+    let look = archive::recipe::Basis { collapse: false, about: "0,0".parse().unwrap() };
+    study.values_on(&look, metric, &archive::Selection::default(), |_, _| {}).unwrap();
+    assert_eq!(clean("looked at"), 4);
+    drop(study);
+    rebuild(&root).unwrap();
+    assert_eq!(clean("rebuilt"), 4);
+    // The study's own point becomes another, and is one that has been looked at.
+    let settings = std::fs::read_to_string(root.join("study.toml")).unwrap();
+    std::fs::write(root.join("study.toml"), settings.replace("net-cop", "0,0")).unwrap();
+    assert_eq!(clean("settings"), 4);
+    rebuild(&root).unwrap();
+    assert_eq!(clean("rebuilt again"), 4);
+    // A study of before, whose series were of no basis, keeps the file that is still spoken of.
+    let db = raw(&root);
+    db.execute(
+        "UPDATE measurement SET (series, series_hash) = (SELECT m.series, m.series_hash FROM measurement m
+         WHERE m.swing = measurement.swing AND m.basis <> measurement.basis) WHERE basis = 2",
+        [],
+    )
+    .unwrap();
+    drop(db);
+    Study::open(&root).unwrap().mark(1, "impact", Some((1.41, None))).unwrap();
+    assert!(verify(&root).clean(), "{:#?}", verify(&root));
+    rebuild(&root).unwrap();
+    assert_eq!(clean("made alike"), 4);
+}
+
+/// A study that was copied from somewhere may say anything: what it names outside itself is not touched.
+#[test]
+fn a_catalogue_that_names_files_of_others_touches_none() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = small_study(folder.path(), 1);
+    let root = study.root.clone();
+    drop(study);
+    let (mine, beside) = (folder.path().join("mine.txt"), folder.path().join("beside.parquet"));
+    std::fs::write(&mine, b"mine").unwrap();
+    std::fs::write(&beside, b"mine").unwrap();
+    let db = raw(&root);
+    let places = [mine.to_str().unwrap(), "../mine.txt", "originals/../../mine.txt", "study.toml"];
+    for place in places {
+        db.execute("INSERT INTO removal VALUES (?1)", [place]).unwrap();
+    }
+    db.execute("UPDATE measurement SET series = '../../../beside' WHERE swing = 1", []).unwrap();
+    drop(db);
+    let study = Study::open(&root).unwrap();
+    let verdict = study.verify(&|_| {}).unwrap();
+    let rows = verdict.faults.iter().filter(|f| f.part == Part::Rows && f.place.ends_with("removal")).count();
+    assert_eq!((rows, verdict.faults.len()), (4, 5), "{verdict:#?}");
+    // A player is deleted all the same, to the last page.
+    let player = study.player_called("Zebedee-77").unwrap().id;
+    assert!(study.delete_player(player).unwrap().nothing());
+    let player = study.players().unwrap()[0].id;
+    rebuild(&root).unwrap();
+    assert!(verify(&root).clean(), "{:#?}", verify(&root));
+    assert!(study.delete_player(player).unwrap().nothing());
+    assert!(mine.is_file() && beside.is_file() && root.join("study.toml").is_file());
+}
+
 #[test]
 fn leftovers_are_notes_and_vacuum_sweeps_them_but_never_a_recording() {
     let folder = tempfile::tempdir().unwrap();
@@ -293,7 +400,8 @@ fn lost_swings_leave_their_recordings() {
     assert!(mended.lost.iter().any(|l| l.table == "tag"), "{:#?}", mended.lost);
     assert_eq!((mended.strays.len(), originals(&root).len()), (12, count));
     let verdict = verify(&root);
-    assert!(verdict.clean() && verdict.notes.iter().any(|n| n.count == 12), "{verdict:#?}");
+    let [fault] = verdict.faults.as_slice() else { panic!("{verdict:#?}") };
+    assert!(fault.what.contains("12 recordings"), "{fault:?}");
 }
 
 #[test]

@@ -85,6 +85,14 @@ fn every_format_and_one_table() {
     }
     let table = std::fs::read_to_string(at.join("one.csv")).unwrap();
     assert_eq!(table.lines().count(), 3);
+    // A file that is there is written over only where that is said; the study's own never.
+    let again = run(&["one.csv", "--table", "players"]);
+    ends(&again, 2);
+    assert!(err(&again).contains("already a file") && err(&again).contains("--overwrite"), "{}", err(&again));
+    assert_eq!(std::fs::read_to_string(at.join("one.csv")).unwrap(), table);
+    ends(&run(&["one.csv", "--table", "players", "--overwrite"]), 0);
+    assert!(std::fs::read_to_string(at.join("one.csv")).unwrap().starts_with("player,"));
+    ends(&run(&["study/catalogue.sqlite", "--table", "players", "--overwrite"]), 2);
     let document: serde_json::Value =
         serde_json::from_slice(&std::fs::read(at.join("study.json")).unwrap()).unwrap();
     let swings = |session: usize| &document["players"][0]["sessions"][session]["swings"];

@@ -44,6 +44,8 @@ pub struct Ask {
     pub originals: bool,
     /// In a package: every table as Parquet as well.
     pub parquet: bool,
+    /// Instead of a file that is there; a folder that holds something is never written over.
+    pub overwrite: bool,
 }
 
 /// Hears of every swing that has been worked on.
@@ -153,7 +155,7 @@ pub fn table(
         };
         return Err(StudyError::Refused(format!("{name}: {why}")));
     }
-    place::whole_file(out, |path| match found {
+    place::whole_file(out, ask.overwrite, |path| match found {
         Some(table) => {
             let rows = one_table(&look, table, format, path)?;
             Ok(Told { rows, ..told(&look, &[], Vec::new()) })
@@ -173,7 +175,7 @@ pub fn table(
 pub fn json(study: &Study, ask: &Ask, out: &Path) -> Result<Told, StudyError> {
     refuse(study, ask, out)?;
     let look = Look::of(study, &ask.selection, ask.who)?;
-    place::whole_file(out, |path| {
+    place::whole_file(out, ask.overwrite, |path| {
         let rows = document::write(&look, path)?;
         Ok(Told { rows, files: 1, ..told(&look, &[], Vec::new()) })
     })
@@ -202,9 +204,11 @@ fn refuse(study: &Study, ask: &Ask, out: &Path) -> Result<(), StudyError> {
                 .into(),
         ));
     }
-    let inside = [keep::ORIGINALS, keep::DERIVED].iter().any(|f| place::lies_in(out, &study.root.join(f)));
-    if inside {
-        return Err(StudyError::Refused(format!("{} is kept by the study alone", out.display())));
+    if place::lies_in(out, &study.root) {
+        return Err(StudyError::Refused(format!(
+            "{} lies in the study's own folder: choose a place outside it",
+            out.display()
+        )));
     }
     Ok(())
 }
@@ -293,13 +297,14 @@ fn originals(look: &Look, ask: &Ask, folder: &Path, tell: &mut Tell<'_>) -> Resu
         tell();
         let bytes = analysed::original(&look.study.root, wanted)
             .map_err(|why| StudyError::Refused(format!("swing {}: {why}", wanted.swing)))?;
-        let dot = if wanted.ending.is_empty() { "" } else { "." };
-        let path = format!("{}/{}{dot}{}", keep::ORIGINALS, swing_name(wanted.swing), wanted.ending);
+        let ending = keep::plain(&wanted.ending);
+        let dot = if ending.is_empty() { "" } else { "." };
+        let path = format!("{}/{}{dot}{ending}", keep::ORIGINALS, swing_name(wanted.swing));
         place::put(&folder.join(&path), &bytes)?;
         files.push(Written {
             name: format!("original-{}", swing_name(wanted.swing)),
             path,
-            format: wanted.ending.clone(),
+            format: ending,
             title: format!("Recording of swing {}", wanted.swing),
             what: "The recording as it came.".into(),
             fields: Vec::new(),

@@ -34,8 +34,16 @@ pub fn whole_folder<T>(
     Ok(told)
 }
 
-/// Fills a new file, then puts it in its place, instead of one that is there.
-pub fn whole_file<T>(out: &Path, fill: impl FnOnce(&Path) -> Result<T, StudyError>) -> Result<T, StudyError> {
+/// Fills a new file, then puts it in its place; instead of one that is there only where that is asked for.
+pub fn whole_file<T>(
+    out: &Path,
+    overwrite: bool,
+    fill: impl FnOnce(&Path) -> Result<T, StudyError>,
+) -> Result<T, StudyError> {
+    let there = || StudyError::Exists { kind: "file", name: out.display().to_string() };
+    if !overwrite && out.symlink_metadata().is_ok() {
+        return Err(there());
+    }
     let beside = parent(out);
     let work = tempfile::Builder::new()
         .prefix(UNFINISHED)
@@ -44,7 +52,11 @@ pub fn whole_file<T>(out: &Path, fill: impl FnOnce(&Path) -> Result<T, StudyErro
         .into_temp_path();
     let told = fill(&work)?;
     readable(&work, 0o644);
-    work.persist(out).map_err(|e| StudyError::io("write", out)(e.error))?;
+    let placed = if overwrite { work.persist(out) } else { work.persist_noclobber(out) };
+    placed.map_err(|e| match e.error.kind() {
+        std::io::ErrorKind::AlreadyExists => there(),
+        _ => StudyError::io("write", out)(e.error),
+    })?;
     Ok(told)
 }
 
@@ -55,7 +67,7 @@ pub fn put(path: &Path, bytes: &[u8]) -> Result<(), StudyError> {
     file.write_all(bytes).and_then(|()| file.sync_all()).map_err(cannot())
 }
 
-/// Whether a path that need not be there lies in a folder.
+/// Whether a path that need not be there is a folder, or lies in it.
 pub fn lies_in(path: &Path, folder: &Path) -> bool {
     let (Ok(beside), Ok(folder)) = (parent(path).canonicalize(), folder.canonicalize()) else { return false };
     let whole = path.file_name().map_or_else(|| beside.clone(), |name| beside.join(name));

@@ -36,6 +36,9 @@ pub struct Export {
     /// In a package: every table as Parquet as well
     #[arg(long)]
     parquet: bool,
+    /// Write over a file that is there; a folder that holds something is never written over
+    #[arg(long)]
+    overwrite: bool,
     #[command(flatten)]
     study: InStudy,
     /// For machines: what was written
@@ -84,6 +87,7 @@ pub fn run(options: &Export) -> Done {
         series: options.series,
         originals: options.originals,
         parquet: options.parquet,
+        overwrite: options.overwrite,
     };
     let told = write(options, form, &study, &ask, chosen).map_err(|e| refused(e, options))?;
     tell(options, &study, &told)
@@ -154,6 +158,9 @@ fn refused(error: StudyError, options: &Export) -> Fail {
     match &error {
         StudyError::Unknown { kind: "table", .. } => {
             Fail::usage(&error).at("--table").fix("`underfoot export --help` lists the tables")
+        }
+        StudyError::Exists { kind: "file", .. } => {
+            Fail::usage(&error).at("OUT").fix("choose another name, or say --overwrite to write over it")
         }
         _ => fail(error, &options.out),
     }
