@@ -9,7 +9,7 @@ use sha2::{Digest as _, Sha256};
 /// this catalogue, so that a catalogue made anew has the same seals.
 const SEALED: [&str; 4] = [
     "SELECT failed, feet, plates, hand, body_weight_n, body_weight_from, rate_hz, samples, start_s, conditioning, stops, doubts,
-     notes, figures, series_hash FROM measurement WHERE basis = ?1 AND swing = ?2",
+     notes, figures FROM measurement WHERE basis = ?1 AND swing = ?2",
     "SELECT m.name, f.value, f.u, f.by_weight, f.by_weight_u, f.at_s, l.text, f.led_share, f.estimated, t.text, a.text
      FROM metric m CROSS JOIN figure f ON f.metric = m.id AND f.basis = ?1 AND f.swing = ?2
      LEFT JOIN phrase l ON l.id = f.led_by LEFT JOIN phrase t ON t.id = f.touched LEFT JOIN phrase a ON a.id = f.absent

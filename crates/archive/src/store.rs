@@ -309,7 +309,9 @@ mod tests {
         let (name, ending) = ("a.c3d".to_string(), "c3d".to_string());
         let wanted = Wanted { swing: 1, session: 1, hash: String::new(), ending, name, recipe, rig: None };
         let made = Made { no_series: Some("columns differ in length".into()), ..Made::default() };
-        let told = series_of(&Kept { wanted, made }).map_err(|e| e.to_string());
+        let told =
+            series_of(&Kept { wanted, basis: Basis { collapse: false, about: swing::About::NetCop }, made })
+                .map_err(|e| e.to_string());
         assert!(told.is_err_and(|why| why.contains("a.c3d") && why.contains("columns differ in length")));
     }
 }
