@@ -150,7 +150,7 @@ mod tests {
         }
         let alive = Work::beside(&out).unwrap();
         assert_eq!(names(), 2, "that of another place, and the new one");
-        whole_file(&out, false, |path| Ok(std::fs::write(path, b"whole").unwrap())).unwrap();
+        whole_file(&out, false, |path| put(path, b"whole")).unwrap();
         assert!(alive.folder.path().is_dir(), "one that is being made stays");
         drop(alive);
         assert_eq!(names(), 2, "that of another place, and what was made");
