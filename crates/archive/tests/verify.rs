@@ -198,7 +198,7 @@ fn every_way_to_look_has_series_of_its_own() {
     let db = raw(&root);
     db.execute(
         "UPDATE measurement SET (series, series_hash) = (SELECT m.series, m.series_hash FROM measurement m
-         WHERE m.swing = measurement.swing AND m.basis <> measurement.basis) WHERE basis = 2",
+         WHERE m.swing = measurement.swing AND m.basis <> measurement.basis) WHERE basis = 2 AND swing = 1",
         [],
     )
     .unwrap();
