@@ -2,7 +2,8 @@
 //!
 //! A thread writes invented recordings (1 kHz, two plates, 250 Hz markers) in pieces, as capture programs do, in three ways:
 //! closed after the last piece, left open, and under another name that is changed at the end. Times are taken with one clock:
-//! from the return of the last write (or of the renaming) until watching tells that the swing is in the study.
+//! from the return of the last write (or of the renaming) until watching tells that the swing is in the study. Then how soon
+//! another handle of the study hears of a change.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout)] // a bench may
 
 use archive::watch::{Event, Took, WatchSettings, watch};
@@ -139,4 +140,29 @@ fn main() {
     println!("by themselves, one at a time");
     line("measuring, series as Parquet", &measuring);
     line("original flushed to the disk, series written", &placing);
+    println!("another handle of the study");
+    line("change made to change heard of", &heard(&study, session, count));
+}
+
+/// How long after each of some changes another handle hears of it, s.
+fn heard(study: &Study, session: i64, count: usize) -> Vec<f64> {
+    let (writer, begin) = (study.again().unwrap(), study.changes_since(0, 1_000_000).unwrap());
+    let mut last = begin.last().map_or(0, |c| c.id);
+    let (send, made) = channel();
+    let writing = std::thread::spawn(move || {
+        for k in 0..count {
+            std::thread::sleep(Duration::from_millis(40));
+            writer.set_session_note(session, &format!("note {k}")).unwrap();
+            send.send(Instant::now()).unwrap();
+        }
+    });
+    let mut late = Vec::with_capacity(count);
+    for _ in 0..count {
+        assert!(study.wait_for_change(last, Duration::from_secs(20)).unwrap());
+        let at = Instant::now();
+        last += 1;
+        late.push(at.saturating_duration_since(made.recv().unwrap()).as_secs_f64());
+    }
+    writing.join().unwrap();
+    late
 }
