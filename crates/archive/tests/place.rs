@@ -76,9 +76,10 @@ fn what_is_allowed_is_done() {
     let folder = tempfile::tempdir().unwrap();
     let (study, ..) = study(folder.path());
     let all = [stated("P02", "2026-05-12"), stated("p02", ""), stated("P0I", "2026-05-12")];
-    let mut rules = Rules { undated: true, add_players: false, ..Rules::default() };
-    rules.add.insert("p02".into());
-    rules.instead.insert("p0i".into(), "P01".into());
+    let mut rules = Rules::default();
+    rules.undated = true;
+    rules.add_player(" P02");
+    rules.stand_in("p0i", "P01");
     let mut p = plan(&study, &all, &rules);
     assert_eq!(p.new_players, ["P02"]);
     assert_eq!(p.nowhere(), 0);
@@ -87,6 +88,11 @@ fn what_is_allowed_is_done() {
     assert_eq!((added.hand, added.consent_on), (None, None), "an alias and nothing else");
     let dates: Vec<_> = study.sessions(Some(added.id)).unwrap().into_iter().map(|s| s.date).collect();
     assert_eq!(dates, [None, Some("2026-05-12".to_string())]);
+    // A name from a file system that writes an accent as a letter of its own (Unicode Standard Annex 15, NFD).
+    let mut rules = Rules::default();
+    rules.add_player("RENE\u{301}");
+    let p = plan(&study, &[stated("Rene\u{301}", "2026-05-12")], &rules);
+    assert_eq!((p.new_players.len(), p.nowhere()), (1, 0));
 }
 
 #[test]

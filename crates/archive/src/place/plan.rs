@@ -18,10 +18,22 @@ pub struct Rules {
     pub undated: bool,
     /// Players who are not in the study are added.
     pub add_players: bool,
-    /// Players to be added, in lower case.
-    pub add: BTreeSet<String>,
-    /// Names, in lower case, for which another stands: players and rigs.
-    pub instead: BTreeMap<String, String>,
+    /// Players to be added, by what names are compared by.
+    add: BTreeSet<String>,
+    /// Names for which another stands, players and rigs, by the same.
+    instead: BTreeMap<String, String>,
+}
+
+impl Rules {
+    /// Lets a player be added, however the name is written.
+    pub fn add_player(&mut self, name: &str) {
+        self.add.insert(key(name));
+    }
+
+    /// Lets another name stand for one, however that is written.
+    pub fn stand_in(&mut self, name: &str, other: &str) {
+        self.instead.insert(key(name), other.to_string());
+    }
 }
 
 /// A session to which recordings go.

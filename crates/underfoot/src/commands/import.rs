@@ -116,11 +116,8 @@ pub fn run(options: &Import) -> Done {
     let of = |e| fail(e, &study.root);
     let mut report = Report { files: options.json.then(Vec::new), ..Report::default() };
     let stated = options.stated(&sources, &chosen, &mut report);
-    let mut rules = Rules {
-        undated: options.places.undated,
-        add_players: options.places.add_players,
-        ..Rules::default()
-    };
+    let mut rules = Rules::default();
+    (rules.undated, rules.add_players) = (options.places.undated, options.places.add_players);
     let mut plan = study.plan(stated.clone(), &rules).map_err(of)?;
     let asks = std::io::stdin().is_terminal() && std::io::stderr().is_terminal();
     if asks && !options.dry_run && !options.json && ask(&plan, &mut rules)? {
@@ -312,11 +309,11 @@ fn ask(plan: &Plan, rules: &mut Rules) -> Result<bool, Fail> {
         let question = format!("{} is not in the study ({files}); add this player? [y/N{near}] ", one.name);
         match (answer(&question)?.as_str(), &one.near) {
             ("y" | "yes", _) => {
-                rules.add.insert(one.name.trim().to_lowercase());
+                rules.add_player(&one.name);
                 changed = true;
             }
             ("u", Some(near)) => {
-                rules.instead.insert(one.name.trim().to_lowercase(), near.clone());
+                rules.stand_in(&one.name, near);
                 changed = true;
             }
             _ => {}
@@ -327,7 +324,7 @@ fn ask(plan: &Plan, rules: &mut Rules) -> Result<bool, Fail> {
         let files = count(one.files.len(), "recording");
         let question = format!("rig {} is not in the study ({files}); use {near} instead? [y/N] ", one.name);
         if matches!(answer(&question)?.as_str(), "y" | "yes") {
-            rules.instead.insert(one.name.trim().to_lowercase(), near.clone());
+            rules.stand_in(&one.name, near);
             changed = true;
         }
     }
