@@ -123,11 +123,16 @@ impl Study {
         Ok(id)
     }
 
-    /// Writes a player's row anew. Where the hand changes, the player's swings are due to be measured again.
-    pub fn edit_player(&self, player: &Player) -> Result<(), StudyError> {
+    /// Writes a player's row anew, which was `before` when that was decided. Where the hand changes, the player's swings are
+    /// due to be measured again.
+    ///
+    /// Errors: another program has changed or deleted the player since.
+    pub fn edit_player(&self, before: &Player, player: &Player) -> Result<(), StudyError> {
         refuse(player)?;
-        let before = self.player(player.id)?;
         let change = self.write()?;
+        if self.player(before.id)? != *before || player.id != before.id {
+            return Err(changed_meanwhile(&format!("player {}", before.alias)));
+        }
         let twin: Option<i64> = change
             .query_row(
                 "SELECT id FROM player WHERE alias_key = ?1 AND id <> ?2",
@@ -156,13 +161,14 @@ impl Study {
             ],
         )?;
         let about = About { player: Some(player.id), ..About::default() };
-        note(&change, "player edited", about, Some(&as_text(&before)?), Some(&as_text(player)?))?;
+        note(&change, "player edited", about, Some(&as_text(before)?), Some(&as_text(player)?))?;
         Ok(change.commit()?)
     }
 
     /// Writes down, or takes away, who a player is. The log says that it was done, never the name.
     pub fn set_identity(&self, player: i64, identity: Option<&Identity>) -> Result<(), StudyError> {
         let change = self.write()?;
+        self.player(player)?;
         change.execute("DELETE FROM identity WHERE player = ?1", [player])?;
         if let Some(who) = identity {
             change.execute(
@@ -241,6 +247,11 @@ fn refuse(player: &Player) -> Result<(), StudyError> {
         crate::date::day(day)?;
     }
     Ok(())
+}
+
+/// What was decided on is not what is there now.
+pub(crate) fn changed_meanwhile(what: &str) -> StudyError {
+    StudyError::Refused(format!("another program has just changed {what}; look again"))
 }
 
 /// Nothing is called so; what is nearly.

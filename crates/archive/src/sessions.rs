@@ -1,6 +1,7 @@
 //! Sessions: one player, one day, one rig.
 use crate::error::StudyError;
 use crate::log::{About, note, now};
+use crate::people::changed_meanwhile;
 use crate::study::Study;
 use mechanics::Target;
 use rusqlite::{Connection, OptionalExtension as _, Row, params};
@@ -71,6 +72,7 @@ impl Study {
     pub fn add_session(&self, session: &Session) -> Result<i64, StudyError> {
         let whole = checked(session)?;
         let change = self.write()?;
+        self.player(whole.player)?;
         let id = insert(&change, &whole)?;
         change.commit()?;
         Ok(id)
@@ -92,11 +94,17 @@ impl Study {
         Ok((id, true))
     }
 
-    /// Writes a session's row anew. Where day, rig, target, mass or player change, its swings are due to be measured again.
-    pub fn edit_session(&self, session: &Session) -> Result<(), StudyError> {
+    /// Writes a session's row anew, which was `before` when that was decided. Where day, rig, target, mass, marker or player
+    /// change, its swings are due to be measured again.
+    ///
+    /// Errors: another program has changed or deleted the session, or deleted the player, since.
+    pub fn edit_session(&self, before: &Session, session: &Session) -> Result<(), StudyError> {
         let whole = checked(session)?;
-        let before = self.session(whole.id)?;
         let change = self.write()?;
+        if self.session(before.id)? != *before || whole.id != before.id {
+            return Err(changed_meanwhile(&format!("session {}", before.id)));
+        }
+        self.player(whole.player)?;
         change.execute(
             "UPDATE session SET player = ?2, date = ?3, rig = ?4, target = ?5, mass_kg = ?6, club_marker = ?7,
              place = ?8, note = ?9 WHERE id = ?1",
@@ -113,14 +121,14 @@ impl Study {
             ],
         )?;
         let about = About { player: Some(whole.player), session: Some(whole.id), swing: None };
-        note(&change, "session edited", about, Some(&as_text(&before)?), Some(&as_text(&whole)?))?;
+        note(&change, "session edited", about, Some(&as_text(before)?), Some(&as_text(&whole)?))?;
         Ok(change.commit()?)
     }
 
     /// Removes a session that has no swing; gives whether it did. What was made for recordings that could not be taken in.
     pub fn remove_empty_session(&self, id: i64) -> Result<bool, StudyError> {
-        let before = self.session(id)?;
         let change = self.write()?;
+        let before = self.session(id)?;
         let ask = "DELETE FROM session WHERE id = ?1 AND NOT EXISTS (SELECT 1 FROM swing WHERE session = ?1)";
         if change.execute(ask, [id])? == 0 {
             return Ok(false);

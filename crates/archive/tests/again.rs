@@ -121,7 +121,8 @@ fn a_hand_is_one_players_swings_and_a_corrected_rig_its_sessions() {
     assert!(stale(&study).is_empty(), "a version from a later day touches nothing before it");
 
     let before = rows(&study.root);
-    study.edit_player(&Player { hand: Some("left".into()), ..player.clone() }).unwrap();
+    let left = Player { hand: Some("left".into()), ..player.clone() };
+    study.edit_player(&player, &left).unwrap();
     assert_eq!(stale(&study), [1, 2, 3, 4]);
     let again = study.catch_up(false).unwrap();
     assert_eq!(again.iter().map(|a| a.swing).collect::<Vec<_>>(), [1, 2, 3, 4]);
@@ -129,14 +130,13 @@ fn a_hand_is_one_players_swings_and_a_corrected_rig_its_sessions() {
     assert_eq!(differing(&before, &rows(&study.root)), [1, 2, 3, 4]);
     assert!(stale(&study).is_empty());
 
-    study.edit_player(&player).unwrap();
+    study.edit_player(&left, &player).unwrap();
     study.catch_up(false).unwrap();
     let before = rows(&study.root);
     // The older version, described better: its error budget is stated now.
     let better = text.clone() + "\n[uncertainty]\nforce_gain = 0.002\n";
-    let mut session = study.session(2).unwrap();
-    session.date = Some("2026-07-02".into());
-    study.edit_session(&session).unwrap();
+    let session = study.session(2).unwrap();
+    study.edit_session(&session, &Session { date: Some("2026-07-02".into()), ..session.clone() }).unwrap();
     study.catch_up(false).unwrap();
     study.add_rig("bay", &better, &Since::Corrects).unwrap();
     assert_eq!(stale(&study), [3, 4]);

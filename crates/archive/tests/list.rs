@@ -298,7 +298,7 @@ fn swings_are_measured_in_another_way_once_and_after_a_change() {
     assert_eq!(measured(&everything), 1);
     // A hand: the player's swings, on every basis.
     let player = study.player_called("P02").unwrap();
-    study.edit_player(&Player { hand: Some("left".into()), ..player }).unwrap();
+    study.edit_player(&player, &Player { hand: Some("left".into()), ..player.clone() }).unwrap();
     stale(&study, usual, &[4, 5, 6]);
     assert_eq!(study.values_of(metric, &everything).unwrap().reading.stale, 3);
     assert_eq!(measured(&everything), 3);

@@ -325,3 +325,34 @@ fn a_change_is_heard_of_at_once_by_another_program() {
     // 10 ms between two looks; the middle of many, since other work may hold one up.
     assert!(late[7] < Duration::from_millis(25), "{late:?}");
 }
+
+/// Two programs have looked at a player and a session; both change them: the second hears of it, and the first's change stays.
+#[test]
+fn a_change_decided_on_what_was_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let (one, player, session) = common::study(&folder.path().join("study"));
+    let other = one.again().unwrap();
+    let (player, session) = (one.player(player).unwrap(), one.session(session).unwrap());
+    let noted = archive::Player { note: "seen".into(), ..player.clone() };
+    one.edit_player(&player, &noted).unwrap();
+    let older = archive::Player { born: Some(1980), ..player.clone() };
+    let refused = other.edit_player(&player, &older).unwrap_err().to_string();
+    assert_eq!(refused, "another program has just changed player P01; look again");
+    assert_eq!(other.player(player.id).unwrap(), noted);
+    let placed = archive::Session { place: "range".into(), ..session.clone() };
+    one.edit_session(&session, &placed).unwrap();
+    let heavy = archive::Session { mass_kg: Some(80.0), ..session.clone() };
+    assert!(other.edit_session(&session, &heavy).unwrap_err().to_string().contains("session 1"));
+    assert_eq!(other.session(session.id).unwrap(), placed);
+    // And where the player is gone, that is what is said.
+    one.delete_player(player.id).unwrap();
+    let gone = [
+        other.edit_player(&noted, &older),
+        other.edit_session(&placed, &heavy),
+        other.set_identity(player.id, None),
+        other.add_session(&archive::Session::of(player.id)).map(drop),
+    ];
+    for gone in gone {
+        assert!(matches!(gone, Err(archive::StudyError::Unknown { .. })), "{gone:?}");
+    }
+}
