@@ -78,20 +78,26 @@ impl Study {
         Ok(id)
     }
 
-    /// The session of a player, day and rig, added where there is none; gives its number and whether it is new. What else
-    /// there is to say of it holds for a new one alone.
-    pub fn session_on(&self, session: &Session) -> Result<(i64, bool), StudyError> {
-        let whole = checked(session)?;
+    /// The newest session of a player and day that agrees with everything else that is stated, added where there is none:
+    /// one change, so that two programs do not both add it. True where it is new.
+    pub fn session_on(&self, stated: &Session) -> Result<(Session, bool), StudyError> {
+        let whole = checked(stated)?;
         let change = self.write()?;
-        let ask = "SELECT id FROM session WHERE player = ?1 AND date IS ?2 AND rig IS ?3 ORDER BY id LIMIT 1";
-        let there: Option<i64> =
-            change.query_row(ask, params![whole.player, whole.date, whole.rig], |r| r.get(0)).optional()?;
-        if let Some(id) = there {
-            return Ok((id, false));
+        self.player(whole.player)?;
+        let agrees = |s: &Session| {
+            s.date == whole.date
+                && (whole.rig.is_none() || s.rig == whole.rig)
+                && (whole.target.is_none() || s.target == whole.target)
+                && (whole.mass_kg.is_none() || s.mass_kg == whole.mass_kg)
+                && (whole.club_marker.is_none() || s.club_marker == whole.club_marker)
+        };
+        let there = self.sessions(Some(whole.player))?;
+        if let Some(session) = there.into_iter().filter(agrees).max_by_key(|s| s.id) {
+            return Ok((session, false));
         }
         let id = insert(&change, &whole)?;
         change.commit()?;
-        Ok((id, true))
+        Ok((Session { id, ..whole }, true))
     }
 
     /// Writes a session's row anew, which was `before` when that was decided. Where day, rig, target, mass, marker or player

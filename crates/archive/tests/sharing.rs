@@ -356,3 +356,29 @@ fn a_change_decided_on_what_was_is_refused() {
         assert!(matches!(gone, Err(archive::StudyError::Unknown { .. })), "{gone:?}");
     }
 }
+
+/// Two programs that want today's session at once get one session, and so does an import that has planned it meanwhile.
+#[test]
+fn a_session_of_the_day_is_made_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let (study, player, _) = common::study(&folder.path().join("study"));
+    let wanted = archive::Session { target: Some("+x".into()), ..archive::Session::of(player) };
+    let begin = std::sync::Barrier::new(2);
+    let both: Vec<_> = std::thread::scope(|scope| {
+        let ask = |study: archive::Study| {
+            let (begin, wanted) = (&begin, &wanted);
+            scope.spawn(move || {
+                begin.wait();
+                study.session_today(wanted).unwrap()
+            })
+        };
+        let threads = [ask(study.again().unwrap()), ask(study.again().unwrap())];
+        threads.map(|t| t.join().unwrap()).into()
+    });
+    assert_eq!(both[0].0, both[1].0);
+    assert_eq!(both.iter().filter(|(_, made)| *made).count(), 1);
+    let bare = archive::Session { date: both[0].0.date.clone(), ..archive::Session::of(player) };
+    assert_eq!(study.session_on(&bare).unwrap(), (both[0].0.clone(), false));
+    let other = archive::Session { target: Some("-x".into()), ..bare };
+    assert!(study.session_on(&other).unwrap().1, "another target is another session");
+}

@@ -174,11 +174,11 @@ impl Study {
         let mut made = Vec::new();
         for place in plan.places.iter_mut().filter(|p| p.session.id == 0) {
             place.session.player = self.player_called(&place.player)?.id;
-            let (id, new) = self.session_on(&place.session)?;
-            place.session.id = id;
+            let (session, new) = self.session_on(&place.session)?;
             if new {
-                made.push(id);
+                made.push(session.id);
             }
+            place.session = session;
         }
         Ok(made)
     }
