@@ -165,6 +165,21 @@ impl Study {
         Ok(change.commit()?)
     }
 
+    /// Removes a player who has no session and of whom nothing was said but the alias; gives whether it did.
+    pub(crate) fn remove_bare_player(&self, id: i64) -> Result<bool, StudyError> {
+        let change = self.write()?;
+        let ask = "DELETE FROM player WHERE id = ?1 AND NOT EXISTS (SELECT 1 FROM session WHERE player = ?1)
+             AND NOT EXISTS (SELECT 1 FROM change WHERE player = ?1
+             AND what NOT IN ('player added', 'session added', 'session removed'))";
+        if change.execute(ask, [id])? == 0 {
+            return Ok(false);
+        }
+        // The log says that it was done, not who, as where a player is deleted.
+        note(&change, "player removed", About::default(), None, None)?;
+        change.commit()?;
+        Ok(true)
+    }
+
     /// Writes down, or takes away, who a player is. The log says that it was done, never the name.
     pub fn set_identity(&self, player: i64, identity: Option<&Identity>) -> Result<(), StudyError> {
         let change = self.write()?;

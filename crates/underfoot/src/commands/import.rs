@@ -134,17 +134,10 @@ pub fn run(options: &Import) -> Done {
     if options.dry_run {
         return dry(options, &plan, report);
     }
-    let added = plan.new_players.clone();
-    let mut made = study.prepare(&mut plan).map_err(of)?;
+    let mut new = study.prepare(&mut plan).map_err(of)?;
     let outcome = take_in(&study, &plan, &mut report);
-    // A session made for recordings none of which could be taken in is not left behind.
-    let mut empty = Vec::new();
-    for id in &made {
-        if study.remove_empty_session(*id).map_err(of)? {
-            empty.push(*id);
-        }
-    }
-    made.retain(|id| !empty.contains(id));
+    let empty = study.take_back(&mut new).map_err(of)?;
+    let (added, made): (Vec<String>, _) = (new.players.into_iter().map(|(_, a)| a).collect(), new.sessions);
     let written = outcomes(&study, sources.manifest.as_ref(), &plan, &report).map_err(of)?;
     let (added_words, made_words) = (json!(added), json!(made));
     if options.json {
