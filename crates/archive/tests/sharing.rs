@@ -6,7 +6,7 @@ mod common;
 use archive::import::{Incoming, Told};
 use archive::watch::{Event, WatchSettings, watch};
 use archive::{Session, Study, StudyError, keep};
-use common::{study, swings, write};
+use common::{import, study, swings, write};
 use rusqlite::Connection;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -381,4 +381,101 @@ fn a_session_of_the_day_is_made_once() {
     assert_eq!(study.session_on(&bare).unwrap(), (both[0].0.clone(), false));
     let other = archive::Session { target: Some("-x".into()), ..bare };
     assert!(study.session_on(&other).unwrap().1, "another target is another session");
+}
+
+/// Does something in one change of another program that is begun before `work` and ends when files of `work` are in their places:
+/// after the measuring, before the storing.
+fn between<T: Send>(study: &Study, change: &str, work: impl FnOnce(Study) -> T + Send) -> T {
+    let mut other = Connection::open(study.root.join("catalogue.sqlite")).unwrap();
+    other.pragma_update(None, "foreign_keys", "on").unwrap();
+    let change_begun = other.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate).unwrap();
+    change_begun.execute_batch(change).unwrap();
+    let placed = || keep::all(&study.root, keep::ORIGINALS).unwrap();
+    let before = placed().len();
+    let mine = study.again().unwrap();
+    std::thread::scope(|scope| {
+        let thread = scope.spawn(move || work(mine));
+        let begun = Instant::now();
+        while placed().len() == before && begun.elapsed() < Duration::from_secs(8) {
+            std::thread::sleep(Duration::from_millis(5));
+        }
+        change_begun.commit().unwrap();
+        thread.join().unwrap()
+    })
+}
+
+#[test]
+fn what_changes_while_recordings_come_in_is_what_they_are_measured_with() {
+    let folder = tempfile::tempdir().unwrap();
+    let root = folder.path().join("study");
+    let (study, _, session) = study(&root);
+    let files = write(&folder.path().join("in"), &swings(2, 6, true), "a");
+    let told = between(&study, "UPDATE player SET hand = 'left'", |study| import(&study, &files, session));
+    assert!(told.iter().all(|t| matches!(t, Told::Kept { .. })), "{told:?}");
+    let (basis, _) = study.usual_basis().unwrap();
+    assert!(study.stale(basis, true).unwrap().is_empty());
+    assert_whole(&root, 2);
+}
+
+#[test]
+fn bytes_that_were_there_and_go_while_they_come_in_again_come_in() {
+    let folder = tempfile::tempdir().unwrap();
+    let root = folder.path().join("study");
+    let (study, _, session) = study(&root);
+    let other = study.add_player(&archive::Player::called("P02"), None).unwrap();
+    let theirs = Session { target: Some("+x".into()), ..Session::of(other) };
+    let theirs = study.add_session(&theirs).unwrap();
+    let files = write(&folder.path().join("in"), &swings(2, 6, true), "a");
+    import(&study, &files[..1], theirs);
+    let hash = keep::hash(&std::fs::read(&files[0]).unwrap());
+    let place = keep::original(&hash, "c3d");
+    let gone = format!(
+        "INSERT INTO removal VALUES ('{place}'); DELETE FROM figure; DELETE FROM player WHERE id = {other}"
+    );
+    let told = between(&study, &gone, |study| import(&study, &files, session));
+    assert!(told.iter().all(|t| matches!(*t, Told::Kept { session: s, .. } if s == session)), "{told:?}");
+    study.vacuum(false).unwrap(); // the series of the player who was taken out by hand
+    assert_whole(&root, 2);
+}
+
+#[test]
+fn a_session_that_goes_while_a_watched_file_comes_in_leaves_no_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let root = folder.path().join("study");
+    let (study, player, session) = study(&root);
+    let watched = folder.path().join("in");
+    write(&watched, &swings(1, 6, true), "a");
+    let gone = format!("DELETE FROM player WHERE id = {player}");
+    let ended = between(&study, &gone, |study| {
+        let how = WatchSettings { once: true, ..WatchSettings::of(session) };
+        watch(&study, &watched, &how, |_| (), &AtomicBool::new(false))
+    });
+    // It ends as soon as it looks for its session again.
+    assert!(matches!(&ended, Ok(s) if s.failed == 1) || matches!(ended, Err(StudyError::Unknown { .. })), "{ended:?}");
+    let originals = keep::all(&root, keep::ORIGINALS).unwrap();
+    assert!(originals.is_empty(), "{originals:?}");
+    assert_whole(&root, 0);
+}
+
+/// A sparse file: nothing of it is on the disk.
+#[test]
+fn a_file_that_is_too_large_is_not_read() {
+    let folder = tempfile::tempdir().unwrap();
+    let (study, _, session) = study(&folder.path().join("study"));
+    let path = folder.path().join("in/large.c3d");
+    std::fs::create_dir(folder.path().join("in")).unwrap();
+    std::fs::File::create(&path).unwrap().set_len((2 << 30) + 1).unwrap();
+    let told = import(&study, &[path], session);
+    let words = "it has 2.0 GiB; a recording of more than 2 GiB is not read";
+    assert!(matches!(&told[0], Told::Refused { why, .. } if why == words), "{told:?}");
+    let mut events = Vec::new();
+    let how = WatchSettings {
+        once: true,
+        quiet: Duration::from_millis(50),
+        ..WatchSettings::of(session)
+    };
+    let stop = AtomicBool::new(false);
+    let summary =
+        watch(&study, &folder.path().join("in"), &how, |e| events.push(e), &stop).unwrap();
+    assert_eq!(summary.failed, 1, "{events:?}");
 }
