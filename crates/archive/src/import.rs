@@ -482,7 +482,8 @@ pub(crate) fn work_on_arrived(
 
 /// Puts the files of recordings in their places.
 fn place(root: &Path, made: &[(&Arrived, &Kept)]) -> Result<(), StudyError> {
-    let names: Vec<Option<String>> = made.iter().map(|(_, kept)| series_of(kept)).collect::<Result<_, _>>()?;
+    let names: Vec<Option<String>> =
+        made.iter().map(|(_, kept)| series_of(kept)).collect::<Result<_, _>>()?;
     let mut files = Vec::with_capacity(2 * made.len());
     for ((arrived, kept), name) in made.iter().zip(&names) {
         files.push(Placing::Original(&arrived.bytes, &arrived.hash, &kept.wanted.ending));

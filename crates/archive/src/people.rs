@@ -1,4 +1,5 @@
 //! Players: an alias for every day, a name only where somebody wrote one down, in a table of its own.
+use crate::again::behind;
 use crate::error::StudyError;
 use crate::log::{About, note, now};
 use crate::study::Study;
@@ -162,6 +163,9 @@ impl Study {
         )?;
         let about = About { player: Some(player.id), ..About::default() };
         note(&change, "player edited", about, Some(&as_text(before)?), Some(&as_text(player)?))?;
+        if before.hand != player.hand {
+            behind(&change)?;
+        }
         Ok(change.commit()?)
     }
 

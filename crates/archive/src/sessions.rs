@@ -1,4 +1,5 @@
 //! Sessions: one player, one day, one rig.
+use crate::again::behind;
 use crate::error::StudyError;
 use crate::log::{About, note, now};
 use crate::people::changed_meanwhile;
@@ -128,6 +129,11 @@ impl Study {
         )?;
         let about = About { player: Some(whole.player), session: Some(whole.id), swing: None };
         note(&change, "session edited", about, Some(&as_text(before)?), Some(&as_text(&whole)?))?;
+        // Place and note touch no measurement; everything else may.
+        let bare = |s: &Session| Session { place: String::new(), note: String::new(), ..s.clone() };
+        if bare(before) != bare(&whole) {
+            behind(&change)?;
+        }
         Ok(change.commit()?)
     }
 

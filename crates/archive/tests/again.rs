@@ -165,3 +165,35 @@ fn what_cannot_be_is_refused_and_changes_nothing() {
     assert_eq!(differing(&before, &rows(&study.root)), [1], "only when it was measured");
     assert!(study.stale(study.usual_basis().unwrap().0, true).unwrap().is_empty());
 }
+
+#[test]
+fn an_edit_that_was_cut_short_is_finished_by_the_next_opening() {
+    let folder = tempfile::tempdir().unwrap();
+    let (study, player, _) = three_sessions(folder.path());
+    let (root, basis) = (study.root.clone(), study.usual_basis().unwrap().0);
+    assert!(!study.is_behind().unwrap());
+    study.edit_player(&player, &Player { note: "seen".into(), ..player.clone() }).unwrap();
+    assert!(!study.is_behind().unwrap(), "a note touches no measurement");
+    let player = study.player(player.id).unwrap();
+    study.edit_player(&player, &Player { hand: Some("left".into()), ..player.clone() }).unwrap();
+    assert!(study.is_behind().unwrap());
+    assert_eq!(study.stale(basis, false).unwrap().len(), 4);
+    drop(study);
+    let study = Study::open(&root).unwrap();
+    assert!(study.stale(basis, false).unwrap().is_empty() && !study.is_behind().unwrap());
+}
+
+#[test]
+fn another_rig_of_the_same_text_is_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let (study, ..) = three_sessions(folder.path());
+    let text = study.rig_called("bay").unwrap()[0].text.clone();
+    let rig = study.add_rig("hall", &text, &Since::New).unwrap().rig;
+    let session = study.session(2).unwrap();
+    study.edit_session(&session, &Session { rig: Some(rig), ..session.clone() }).unwrap();
+    let again = study.catch_up(false).unwrap();
+    assert_eq!(again.iter().map(|a| a.swing).collect::<Vec<_>>(), [3, 4]);
+    assert!(again.iter().all(|a| a.changed.is_empty()), "the same plates give the same figures");
+    let sheet = study.sheet(3).unwrap().measured.unwrap();
+    assert_eq!(sheet.rig.as_deref(), Some("hall, version 1"));
+}

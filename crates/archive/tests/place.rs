@@ -203,5 +203,8 @@ fn what_was_made_for_nothing_is_taken_back() {
     assert_eq!(study.take_back(&mut new).unwrap().len(), 2);
     assert_eq!((new.players.len(), new.sessions.len()), (1, 0));
     assert_eq!(new.players[0].1, "P03");
-    assert_eq!((study.players().unwrap().len(), study.sessions(None).unwrap()), (before.0.len() + 1, before.1));
+    assert_eq!(
+        (study.players().unwrap().len(), study.sessions(None).unwrap()),
+        (before.0.len() + 1, before.1)
+    );
 }

@@ -390,13 +390,14 @@ fn between<T: Send>(study: &Study, change: &str, work: impl FnOnce(Study) -> T +
     other.pragma_update(None, "foreign_keys", "on").unwrap();
     let change_begun = other.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate).unwrap();
     change_begun.execute_batch(change).unwrap();
-    let placed = || keep::all(&study.root, keep::ORIGINALS).unwrap();
-    let before = placed().len();
+    let all = |folder| keep::all(&study.root, folder).unwrap().len();
+    let placed = || all(keep::ORIGINALS) + all(keep::DERIVED);
+    let before = placed();
     let mine = study.again().unwrap();
     std::thread::scope(|scope| {
         let thread = scope.spawn(move || work(mine));
         let begun = Instant::now();
-        while placed().len() == before && begun.elapsed() < Duration::from_secs(8) {
+        while placed() == before && begun.elapsed() < Duration::from_secs(3) {
             std::thread::sleep(Duration::from_millis(5));
         }
         change_begun.commit().unwrap();
@@ -451,7 +452,10 @@ fn a_session_that_goes_while_a_watched_file_comes_in_leaves_no_file() {
         watch(&study, &watched, &how, |_| (), &AtomicBool::new(false))
     });
     // It ends as soon as it looks for its session again.
-    assert!(matches!(&ended, Ok(s) if s.failed == 1) || matches!(ended, Err(StudyError::Unknown { .. })), "{ended:?}");
+    assert!(
+        matches!(&ended, Ok(s) if s.failed == 1) || matches!(ended, Err(StudyError::Unknown { .. })),
+        "{ended:?}"
+    );
     let originals = keep::all(&root, keep::ORIGINALS).unwrap();
     assert!(originals.is_empty(), "{originals:?}");
     assert_whole(&root, 0);
@@ -469,13 +473,46 @@ fn a_file_that_is_too_large_is_not_read() {
     let words = "it has 2.0 GiB; a recording of more than 2 GiB is not read";
     assert!(matches!(&told[0], Told::Refused { why, .. } if why == words), "{told:?}");
     let mut events = Vec::new();
-    let how = WatchSettings {
-        once: true,
-        quiet: Duration::from_millis(50),
-        ..WatchSettings::of(session)
-    };
+    let how = WatchSettings { once: true, quiet: Duration::from_millis(50), ..WatchSettings::of(session) };
     let stop = AtomicBool::new(false);
-    let summary =
-        watch(&study, &folder.path().join("in"), &how, |e| events.push(e), &stop).unwrap();
+    let summary = watch(&study, &folder.path().join("in"), &how, |e| events.push(e), &stop).unwrap();
     assert_eq!(summary.failed, 1, "{events:?}");
+}
+
+#[test]
+fn what_changes_while_swings_are_measured_again_is_not_written_over() {
+    let folder = tempfile::tempdir().unwrap();
+    let root = folder.path().join("study");
+    let (study, player, session) = study(&root);
+    let files = write(&folder.path().join("in"), &swings(2, 6, true), "a");
+    import(&study, &files, session);
+    let player = study.player(player).unwrap();
+    let left = archive::Player { hand: Some("left".into()), ..player.clone() };
+    study.edit_player(&player, &left).unwrap();
+    let after = study.changes_since(0, 1000).unwrap().last().unwrap().id;
+    let (basis, look) = study.usual_basis().unwrap();
+    let stale = study.stale(basis, false).unwrap();
+    let told = between(&study, "UPDATE session SET mass_kg = 70", |study| {
+        let mut told = 0;
+        study.measure_again(basis, &look, &stale, |_| told += 1).unwrap();
+        told
+    });
+    assert_eq!(told, 0, "neither of them is what is wanted now");
+    assert_eq!(study.stale(basis, false).unwrap().len(), 2);
+    // The whole way goes on until nothing is out of date, and others hear of it.
+    between(&study, "UPDATE session SET mass_kg = 71", |study| study.catch_up(false).map(drop)).unwrap();
+    assert!(study.wait_for_change(after, Duration::ZERO).unwrap());
+    let heard = study.changes_since(after, 1000).unwrap();
+    assert_eq!(heard.len(), 1, "{heard:?}");
+    assert_eq!(heard[0].what, "swings measured again");
+    assert_eq!((heard[0].player, heard[0].session), (Some(player.id), Some(session)));
+    assert_eq!(heard[0].after.as_deref(), Some("[1,2]"));
+    // An event is not set on accounts that are not those any more.
+    let set = between(&study, "UPDATE session SET mass_kg = 72", |study| {
+        study.mark(1, "impact", Some((2.5, None))).map(drop).map_err(|e| e.to_string())
+    });
+    assert!(set.unwrap_err().contains("has just changed what this swing is measured with"));
+    assert!(study.sheet(1).unwrap().marks.is_empty());
+    study.catch_up(false).unwrap();
+    assert_whole(&root, 2);
 }

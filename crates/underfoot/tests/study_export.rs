@@ -141,8 +141,10 @@ fn what_is_out_of_date_or_not_in_it_is_said() {
     let folder = folder();
     let at = folder.path();
     let study = study(at);
-    let player = study.player_called("P01").unwrap();
-    study.edit_player(&player, &Player { hand: Some("left".into()), ..player.clone() }).unwrap();
+    // A setting is changed in a file, so that nobody knows of it until it is asked for.
+    let settings = at.join("study/study.toml");
+    let text = std::fs::read_to_string(&settings).unwrap();
+    std::fs::write(&settings, text.replace("estimates = false", "estimates = true")).unwrap();
     let done = underfoot(at, &["export", "old", "--study", "study"]);
     ends(&done, 0);
     assert!(err(&done).contains("2 of the swings were measured with something else"), "{}", err(&done));
