@@ -157,7 +157,7 @@ impl Study {
             scope.spawn(move || work(looking, hands_of_worker, recipes, basis, send, go_on));
             for hand in &hands {
                 let Ok(worked) = receive.recv() else { break };
-                self.take_in((basis_id, &basis), hand, worked?, |_, _| Ok(()), &mut tell)?;
+                self.take_in((basis_id, basis), hand, worked?, |_, _| Ok(()), &mut tell)?;
             }
             Ok::<(), StudyError>(())
         })?;
