@@ -94,7 +94,7 @@ fn multiply(root: &Path, count: usize) {
             .prepare(
                 "INSERT INTO measurement SELECT basis, ?2, recipe, rig_version, maker, measured_at, failed, feet, plates,
                  hand, body_weight_n, body_weight_from, rate_hz, samples, start_s, conditioning, stops, doubts, notes,
-                 figures, series, series_hash FROM measurement WHERE basis = 1 AND swing = ?1",
+                 figures, series, series_hash, NULL FROM measurement WHERE basis = 1 AND swing = ?1",
             )
             .unwrap();
         let mut event = change

@@ -29,7 +29,8 @@ pub fn hash_file(path: &Path) -> Result<String, StudyError> {
     }
 }
 
-fn hex(bytes: &[u8]) -> String {
+/// Bytes in hexadecimal.
+pub(crate) fn hex(bytes: &[u8]) -> String {
     use std::fmt::Write as _;
     bytes.iter().fold(String::with_capacity(2 * bytes.len()), |mut text, byte| {
         let _ = write!(text, "{byte:02x}"); // writing to memory does not fail
@@ -103,10 +104,11 @@ fn each<T: Sync>(items: &[T], act: impl Fn(&T) -> Result<(), StudyError> + Sync)
     std::thread::scope(|scope| {
         let threads: Vec<_> =
             items.chunks(part).map(|items| scope.spawn(move || one_by_one(items))).collect();
-        let ended = threads.into_iter().map(|t| t.join());
-        ended
-            .map(|e| e.unwrap_or_else(|_| Err(StudyError::Bug("a thread that places files gave up".into()))))
-            .collect()
+        threads.into_iter().try_for_each(|thread| {
+            thread
+                .join()
+                .unwrap_or_else(|_| Err(StudyError::Bug("a thread that places files gave up".into())))
+        })
     })
 }
 

@@ -32,6 +32,7 @@ pub mod recipe;
 pub mod rigs;
 pub mod salvage;
 pub mod schema;
+mod seal;
 pub mod select;
 pub mod sessions;
 pub mod sheet;

@@ -4,6 +4,7 @@ use crate::error::StudyError;
 use crate::keep::{self, Placing};
 use crate::log::{About, PROGRAM, note, now};
 use crate::make::Made;
+use crate::seal;
 use crate::study::Study;
 use crate::wanted::{Wanted, edition};
 use rusqlite::{Connection, OptionalExtension as _, ToSql, params};
@@ -139,7 +140,8 @@ pub fn put_in(db: &Connection, basis: i64, results: &[Kept]) -> Result<(), Study
     for (result, name) in results.iter().zip(&names) {
         measurement(&shared, basis, result, name.as_deref())?;
     }
-    figures(&mut shared, basis, results)
+    figures(&mut shared, basis, results)?;
+    results.iter().try_for_each(|result| seal::put(db, basis, result.wanted.swing))
 }
 
 fn measurement(

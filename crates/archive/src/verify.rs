@@ -473,6 +473,7 @@ fn counts(db: &Connection, verdict: &mut Verdict) {
     if !(all_said && all_figures && all_findings) {
         return; // pages that cannot be read are told already; what lies on them cannot be counted
     }
+    let altered: BTreeSet<Key> = crate::seal::broken(db).unwrap_or_default().into_iter().collect();
     let mut fault = |what: String, swing: i64| {
         verdict.fault(Part::Measurement, what, format!("swing {swing}"), REBUILD, true);
     };
@@ -486,6 +487,8 @@ fn counts(db: &Connection, verdict: &mut Verdict) {
             fault(format!("{} of its {} figures are there", there.figures, said.figures), key.1);
         } else if there != said {
             fault("its findings are not those that were counted".into(), key.1);
+        } else if altered.contains(key) {
+            fault("its figures, events or findings are not what was measured".into(), key.1);
         }
     }
     for (basis, swing) in there.keys().filter(|k| !said.contains_key(k)) {

@@ -107,6 +107,32 @@ fn figures_that_are_missing_or_nobodys_are_counted() {
     same(&measured(&raw(&root)), &before);
 }
 
+/// A number that is altered on the disk, in a page that is otherwise sound, is seen by its measurement's seal.
+#[test]
+fn an_altered_number_is_seen() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = small_study(folder.path(), 1);
+    let root = study.root.clone();
+    drop(study);
+    for alter in [
+        "UPDATE figure SET value = value * (1 + 1e-14) WHERE swing = 2 AND metric = 1 AND basis = 1",
+        "UPDATE event SET time_s = time_s + 0.001 WHERE swing = 2 AND event = 'top'",
+        "UPDATE measurement SET body_weight_n = body_weight_n + 1 WHERE swing = 2",
+        "UPDATE finding SET seen = seen || '.' WHERE swing = 2",
+    ] {
+        let changed = raw(&root).execute(alter, []).unwrap();
+        let verdict = verify(&root);
+        if changed == 0 {
+            assert!(alter.contains("finding") && verdict.clean(), "{alter}");
+            continue;
+        }
+        let [fault] = verdict.faults.as_slice() else { panic!("{alter}: {verdict:#?}") };
+        assert_eq!((fault.place.as_str(), fault.heals), ("swing 2", true));
+        rebuild(&root).unwrap();
+        assert!(verify(&root).clean(), "{alter}");
+    }
+}
+
 #[test]
 fn leftovers_are_notes_and_vacuum_sweeps_them_but_never_a_recording() {
     let folder = tempfile::tempdir().unwrap();
@@ -327,7 +353,7 @@ fn rows_that_speak_of_nothing_are_named_and_put_right() {
         "PRAGMA foreign_keys = off;
          INSERT INTO event SELECT basis, 99, event, time_s, u_s, source, method, seen FROM event WHERE swing = 1;
          INSERT INTO measurement SELECT basis, 98, recipe, NULL, maker, measured_at, failed, feet, plates, hand, body_weight_n,
-           body_weight_from, rate_hz, samples, start_s, conditioning, 0, 0, 0, 0, NULL, NULL FROM measurement WHERE swing = 1;",
+           body_weight_from, rate_hz, samples, start_s, conditioning, 0, 0, 0, 0, NULL, NULL, NULL FROM measurement WHERE swing = 1;",
     )
     .unwrap();
     let verdict = verify(&root);

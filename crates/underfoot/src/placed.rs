@@ -72,7 +72,8 @@ pub fn placed(text: &str) -> Result<(Name, f64), String> {
 
 pub fn within(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
-        Ok(ms) if (0.0..=500.0).contains(&ms) => Ok(ms),
-        _ => Err("milliseconds between 0 and 500".into()),
+        // Nobody places an instant closer than a sample.
+        Ok(ms) if (0.1..=500.0).contains(&ms) => Ok(ms),
+        _ => Err("milliseconds between 0.1 and 500".into()),
     }
 }

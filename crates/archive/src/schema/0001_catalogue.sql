@@ -138,6 +138,7 @@ CREATE TABLE measurement (
     figures INTEGER NOT NULL,                 -- rows it has in `figure`
     series TEXT,                              -- name of its file in derived/
     series_hash TEXT,
+    seal TEXT,                                -- SHA-256 over all that was made of the swing
     PRIMARY KEY (basis, swing)
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX measurement_of_swing ON measurement (swing);
