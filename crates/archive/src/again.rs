@@ -1,16 +1,22 @@
 //! Measuring again what a change has made out of date, and saying exactly what came out otherwise.
 use crate::error::StudyError;
 use crate::log::{About, Change, note};
-use crate::recipe::{Basis, Mark};
+use crate::recipe::{Basis, Mark, Recipe};
 use crate::store::{Kept, place_series, put_in};
 use crate::study::Study;
 use crate::wanted::Wanted;
 use rayon::prelude::*;
-use rusqlite::{OptionalExtension as _, params};
+use rusqlite::{Connection, OptionalExtension as _, params};
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use swing::events::{Name, name_of};
 use swing::metrics::catalogue;
+
+/// Says, in the change that makes swings out of date, that they are: what a crash leaves is finished later.
+pub(crate) fn behind(change: &Connection) -> Result<(), StudyError> {
+    change.execute("INSERT OR IGNORE INTO pending VALUES ('catch-up')", [])?;
+    Ok(())
+}
 
 /// A swing that was measured again.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -75,7 +81,8 @@ impl Study {
         Ok(again)
     }
 
-    /// Measures swings again and keeps the results, some in one change. `tell` hears of each once it is kept.
+    /// Measures swings again and keeps the results, some in one change. `tell` hears of each once it is kept; not of one that
+    /// another program has meanwhile deleted, or made to be measured with something else.
     ///
     /// One that cannot be measured with what is stated now (a rig that does not fit it) has a result that says so, without
     /// figures: those of before were of something else. Where the original itself cannot be read, they stay.
@@ -92,7 +99,7 @@ impl Study {
             let made: Vec<_> =
                 hand.par_iter().with_max_len(1).map(|w| w.measure(root, look, series)).collect();
             let mut kept = Vec::with_capacity(hand.len());
-            let mut told = Vec::with_capacity(hand.len());
+            let (mut told, mut unread) = (Vec::with_capacity(hand.len()), Vec::new());
             for (wanted, made) in hand.iter().zip(made) {
                 match made {
                     Ok(made) => {
@@ -102,12 +109,14 @@ impl Study {
                     }
                     Err(why) => {
                         let swing = wanted.swing;
+                        unread.push(swing);
                         let failed = Some(why);
                         told.push(Again { swing, changed: Vec::new(), same: 0, failed, unread: true });
                     }
                 }
             }
-            self.keep_results(basis, &kept)?;
+            let kept = self.keep_results(basis, kept)?;
+            told.retain(|a| unread.contains(&a.swing) || kept.contains(&a.swing));
             told.into_iter().for_each(&mut tell);
         }
         Ok(())
@@ -117,22 +126,74 @@ impl Study {
     pub fn catch_up(&self, methods: bool) -> Result<Vec<Again>, StudyError> {
         let (usual, _) = self.usual_basis()?;
         let mut told = Vec::new();
+        let mut tried = BTreeSet::new();
         for (id, basis) in self.bases()? {
-            let mut stale = self.stale(id, methods)?;
-            if id != usual {
-                // Other ways to look are measured when they are asked for; here only what they have is kept true.
-                let mut ask = self.db.prepare("SELECT swing FROM measurement WHERE basis = ?1")?;
-                let there: std::collections::BTreeSet<i64> =
-                    ask.query_map([id], |r| r.get(0))?.collect::<Result<_, _>>()?;
-                stale.retain(|w| there.contains(&w.swing));
-            }
-            self.measure_again(id, &basis, &stale, |again| {
-                if id == usual {
-                    told.push(again);
+            // What another program has changed meanwhile is looked at once more.
+            loop {
+                let mut stale = self.stale_in_use(id, methods)?;
+                stale.retain(|w| !tried.contains(&(id, w.swing)));
+                if stale.is_empty() {
+                    break;
                 }
-            })?;
+                self.measure_again(id, &basis, &stale, |again| {
+                    tried.insert((id, again.swing));
+                    if id == usual {
+                        told.push(again);
+                    }
+                })?;
+            }
         }
+        self.caught_up(&tried)?;
         Ok(told)
+    }
+
+    /// What is out of date on a basis. Other ways to look than the usual are measured when they are asked for; here only what
+    /// they have is kept true.
+    fn stale_in_use(&self, basis: i64, methods: bool) -> Result<Vec<Wanted>, StudyError> {
+        let mut stale = self.stale(basis, methods)?;
+        if basis != self.usual_basis()?.0 {
+            let mut ask = self.db.prepare("SELECT swing FROM measurement WHERE basis = ?1")?;
+            let there: BTreeSet<i64> = ask.query_map([basis], |r| r.get(0))?.collect::<Result<_, _>>()?;
+            stale.retain(|w| there.contains(&w.swing));
+        }
+        Ok(stale)
+    }
+
+    /// Takes down the mark that something is out of date, unless something is that was not tried.
+    fn caught_up(&self, tried: &BTreeSet<(i64, i64)>) -> Result<(), StudyError> {
+        if !self.is_behind()? {
+            return Ok(());
+        }
+        let change = self.write()?;
+        for (id, _) in self.bases()? {
+            if self.stale_in_use(id, false)?.iter().any(|w| !tried.contains(&(id, w.swing))) {
+                return Ok(());
+            }
+        }
+        change.execute("DELETE FROM pending WHERE what = 'catch-up'", [])?;
+        Ok(change.commit()?)
+    }
+
+    /// Whether a change has made swings out of date that are not measured again yet.
+    pub fn is_behind(&self) -> Result<bool, StudyError> {
+        Ok(self.db.prepare_cached("SELECT 1 FROM pending WHERE what = 'catch-up'")?.exists([])?)
+    }
+
+    /// Finishes what an edit has begun whose program ended before everything that depends on it was measured again: where that
+    /// is little, since a study is to open quickly.
+    pub(crate) fn finish_little(&self) -> Result<(), StudyError> {
+        const LITTLE: usize = 200;
+        if !self.is_behind()? {
+            return Ok(());
+        }
+        let mut stale = 0;
+        for (id, _) in self.bases()? {
+            stale += self.stale_in_use(id, false)?.len();
+        }
+        if stale <= LITTLE {
+            self.catch_up(false)?;
+        }
+        Ok(())
     }
 
     /// Places an event by hand, or takes it back (`None`): the mark, the new measurement and the log in one change.
@@ -201,6 +262,14 @@ impl Study {
         let change = self.write()?;
         if self.marks_of(Some(&[swing]))?.remove(&swing).unwrap_or_default() != before {
             let why = "another program has just moved an event of this swing; look again";
+            return Err(StudyError::Refused(why.into()));
+        }
+        let marks = kept.wanted.recipe.marks.clone();
+        let with_marks =
+            |w: Wanted| Wanted { recipe: Recipe { marks: marks.clone(), ..w.recipe.clone() }, ..w };
+        let now = self.wanted(Some(&[swing]))?.into_iter().next().map(with_marks);
+        if !now.is_some_and(|now| now.same(&kept.wanted)) {
+            let why = "another program has just changed what this swing is measured with; try again";
             return Err(StudyError::Refused(why.into()));
         }
         change.execute("DELETE FROM mark WHERE swing = ?1", [swing])?;

@@ -90,7 +90,7 @@ pub enum StudyError {
         why: String,
     },
     /// Anything else the database says.
-    #[error("the catalogue: {0}")]
+    #[error("the catalogue: {}", words(.0))]
     Database(rusqlite::Error),
     /// A result that cannot be written.
     #[error("{0}")]
@@ -127,6 +127,14 @@ fn place(file: &str, line: Option<u64>, column: Option<&str>) -> String {
     format!("{file}{line}{column}")
 }
 
+/// What the database says, without the question it was asked: that may be as long as a list of all swings.
+fn words(error: &rusqlite::Error) -> String {
+    match error {
+        rusqlite::Error::SqlInputError { msg, .. } => msg.clone(),
+        other => other.to_string(),
+    }
+}
+
 /// How long a program waits for another one that writes, s.
 pub const WAIT_S: u64 = 10;
 
@@ -139,7 +147,7 @@ impl From<rusqlite::Error> for StudyError {
         match error.sqlite_error_code() {
             Some(Code::DatabaseBusy | Code::DatabaseLocked) => Self::Busy { waited_s: WAIT_S },
             Some(Code::DiskFull) => Self::Full,
-            Some(Code::DatabaseCorrupt | Code::NotADatabase) => Self::Damaged(error.to_string()),
+            Some(Code::DatabaseCorrupt | Code::NotADatabase) => Self::Damaged(words(&error)),
             // The index of the log is a file as well, and grows when a study is opened.
             _ if extended(&error) == Some(rusqlite::ffi::SQLITE_IOERR_SHMSIZE) => Self::Full,
             Some(Code::ReadOnly) => Self::ReadOnly(PathBuf::new()),
@@ -152,5 +160,18 @@ fn extended(error: &rusqlite::Error) -> Option<i32> {
     match error {
         rusqlite::Error::SqliteFailure(code, _) => Some(code.extended_code),
         _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)] // tests may
+    use super::*;
+
+    #[test]
+    fn the_question_is_not_in_the_error() {
+        let db = rusqlite::Connection::open_in_memory().unwrap();
+        let error = StudyError::from(db.prepare("SELECT 1 FROM nowhere WHERE long IN (1,2,3)").unwrap_err());
+        assert_eq!(error.to_string(), "the catalogue: no such table: nowhere");
     }
 }

@@ -10,6 +10,7 @@ use crate::wanted::{Rigs, Wanted};
 use rayon::prelude::*;
 use rusqlite::{Connection, OptionalExtension as _, params};
 use serde::Serialize;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{SyncSender, sync_channel};
 use std::time::SystemTime;
@@ -84,13 +85,54 @@ pub enum Told {
 }
 
 /// Recordings for each core that are in hand at once, so that memory does not grow with the number of files.
-pub(crate) const IN_HAND: usize = 16;
+const IN_HAND: usize = 16;
 
-/// A file after its work, before its change.
+/// Bytes of files that are in hand at once; a larger one is in hand alone.
+const BYTES_IN_HAND: u64 = 128 << 20;
+
+/// A file that is larger is no recording of a swing, and is not read: 2 GiB.
+const LARGEST: u64 = 2 << 30;
+
+/// What comes in, in order, in handfuls.
+pub(crate) fn handfuls<T>(all: &[T], bytes: impl Fn(&T) -> u64) -> Vec<&[T]> {
+    let most = IN_HAND * rayon::current_num_threads();
+    let (mut hands, mut from, mut sum) = (Vec::new(), 0, 0_u64);
+    for (k, one) in all.iter().enumerate() {
+        let size = bytes(one);
+        if k > from && (k - from == most || sum.saturating_add(size) > BYTES_IN_HAND) {
+            hands.extend(all.get(from..k));
+            (from, sum) = (k, 0);
+        }
+        sum = sum.saturating_add(size);
+    }
+    hands.extend(all.get(from..).filter(|rest| !rest.is_empty()));
+    hands
+}
+
+/// Why a file is not even read, where it is too large.
+pub(crate) fn too_large(bytes: u64) -> Option<String> {
+    let gib = |bytes: u64| bytes as f64 / f64::from(1_u32 << 30);
+    (bytes > LARGEST).then(|| {
+        format!("it has {:.1} GiB; a recording of more than {:.0} GiB is not read", gib(bytes), gib(LARGEST))
+    })
+}
+
+/// A file after its work, before its change. Where nothing was made of it, its bytes were found in the study.
 pub(crate) enum Worked {
-    Ready { bytes: Vec<u8>, file_time: Option<String>, kept: Box<Kept> },
-    There(i64, i64),
-    Refused { why: String, needs_rig: bool },
+    Ready { arrived: Arrived, kept: Option<Box<Kept>> },
+    Refused(Refusal),
+}
+
+/// Why a file is not taken in.
+pub(crate) struct Refusal {
+    why: String,
+    needs_rig: bool,
+}
+
+impl From<String> for Refusal {
+    fn from(why: String) -> Self {
+        Self { why, needs_rig: false }
+    }
 }
 
 impl Study {
@@ -104,9 +146,10 @@ impl Study {
         go_on: impl Fn() -> bool + Sync,
     ) -> Result<(), StudyError> {
         let (basis_id, basis) = self.usual_basis()?;
+        let size = |one: &Incoming| std::fs::metadata(&one.path).map_or(0, |m| m.len());
         let placing = self.placing()?;
         let recipes = Recipes::of(self, incoming)?;
-        let hands: Vec<&[Incoming]> = incoming.chunks(IN_HAND * rayon::current_num_threads()).collect();
+        let hands = handfuls(incoming, size);
         let looking = self.again()?;
         std::thread::scope(|scope| {
             let (send, receive) = sync_channel(1);
@@ -114,7 +157,7 @@ impl Study {
             scope.spawn(move || work(looking, hands_of_worker, recipes, basis, send, go_on));
             for hand in &hands {
                 let Ok(worked) = receive.recv() else { break };
-                self.take_in(basis_id, hand, worked?, |_, _| Ok(()), &mut tell)?;
+                self.take_in((basis_id, basis), hand, worked?, |_, _| Ok(()), &mut tell)?;
             }
             Ok::<(), StudyError>(())
         })?;
@@ -123,37 +166,44 @@ impl Study {
     }
 
     /// One handful: its files are placed, then one change; `beside` may write in it. The study is held for [`Study::placing`].
+    ///
+    /// What another program has changed since the files were measured (the session, the player, the rig, or that the same bytes
+    /// were there) is looked up in the change: what depends on it is measured again within it, so that what goes in is never
+    /// out of date.
     pub(crate) fn take_in(
         &self,
-        basis: i64,
+        (basis, look): (i64, &Basis),
         hand: &[Incoming],
         worked: Vec<Worked>,
         beside: impl FnOnce(&Connection, &[Told]) -> Result<(), StudyError>,
         tell: &mut impl FnMut(&Incoming, Told),
     ) -> Result<(), StudyError> {
-        place(&self.root, &worked)?;
+        let made = worked.iter().filter_map(|one| match one {
+            Worked::Ready { arrived, kept } => Some((arrived, kept.as_deref()?)),
+            Worked::Refused(_) => None,
+        });
+        place(&self.root, &made.collect::<Vec<_>>())?;
         let change = self.write()?;
+        let mut recipes = Recipes::none(self)?;
         let mut told = Vec::with_capacity(hand.len());
         let mut kept = Vec::with_capacity(hand.len());
         for (incoming, worked) in hand.iter().zip(worked) {
-            let (bytes, file_time, mut ready) = match worked {
-                Worked::There(swing, session) => {
-                    told.push(Told::There { swing, session });
+            let (arrived, ready) = match worked {
+                Worked::Refused(refusal) => {
+                    told.push(refusal.told());
                     continue;
                 }
-                Worked::Refused { why, needs_rig } => {
-                    told.push(Told::Refused { why, needs_rig });
-                    continue;
-                }
-                Worked::Ready { bytes, file_time, kept } => (bytes, file_time, *kept),
+                Worked::Ready { arrived, kept } => (arrived, kept),
             };
-            let hash = ready.wanted.hash.as_str();
+            let hash = arrived.hash.as_str();
             // Another program, or another name in this handful, may have brought the same bytes.
             let ask = "SELECT id, session FROM swing WHERE hash = ?1";
             let twin: Option<(i64, i64)> =
                 change.prepare_cached(ask)?.query_row([hash], |r| Ok((r.get(0)?, r.get(1)?))).optional()?;
             if let Some((swing, session)) = twin {
-                let_go(&change, &ready, Some(swing))?;
+                if let Some(ready) = ready {
+                    let_go(&change, &ready, Some(swing))?;
+                }
                 told.push(Told::There { swing, session });
                 continue;
             }
@@ -163,10 +213,30 @@ impl Study {
             let player: Option<i64> =
                 change.prepare_cached(ask)?.query_row([session], |r| r.get(0)).optional()?;
             let Some(player) = player else {
-                let_go(&change, &ready, None)?;
-                let why = format!("session {session} was deleted meanwhile");
-                told.push(Told::Refused { why, needs_rig: false });
+                if let Some(ready) = ready {
+                    let_go(&change, &ready, None)?;
+                }
+                told.push(Refusal::from(format!("session {session} was deleted meanwhile")).told());
                 continue;
+            };
+            recipes.add(self, session)?;
+            let mut ready = match ready {
+                Some(ready) if recipes.same(&ready.wanted) => *ready,
+                before => {
+                    if let Some(before) = before {
+                        let_go(&change, &before, None)?;
+                    }
+                    match one(incoming, &arrived, &recipes, look)? {
+                        Err(refusal) => {
+                            told.push(refusal.told());
+                            continue;
+                        }
+                        Ok(ready) => {
+                            place(&self.root, &[(&arrived, &ready)])?;
+                            ready
+                        }
+                    }
+                }
             };
             let number = free_number(&change, session, incoming.number)?;
             change
@@ -180,9 +250,9 @@ impl Study {
                     number,
                     hash,
                     ready.wanted.ending,
-                    bytes.len() as i64,
+                    arrived.bytes.len() as i64,
                     ready.wanted.name,
-                    file_time,
+                    arrived.file_time,
                     incoming.recorded_at,
                     incoming.club.trim(),
                     incoming.note,
@@ -207,6 +277,12 @@ impl Study {
         change.commit()?;
         hand.iter().zip(told).for_each(|(incoming, told)| tell(incoming, told));
         Ok(())
+    }
+}
+
+impl Refusal {
+    fn told(self) -> Told {
+        Told::Refused { why: self.why, needs_rig: self.needs_rig }
     }
 }
 
@@ -265,33 +341,50 @@ fn free_number(db: &Connection, session: i64, asked: Option<i64>) -> Result<i64,
 
 /// What the recordings of each session are measured with.
 pub(crate) struct Recipes {
-    pub(crate) of_session: std::collections::BTreeMap<i64, (Recipe, Option<crate::wanted::Rig>)>,
+    pub(crate) of_session: BTreeMap<i64, (Recipe, Option<crate::wanted::Rig>)>,
+    rigs: Rigs,
     series: bool,
 }
 
 impl Recipes {
+    /// Of the sessions of recordings.
     pub(crate) fn of(study: &Study, incoming: &[Incoming]) -> Result<Self, StudyError> {
-        let rigs = Rigs::of(study)?;
-        let mut of_session = std::collections::BTreeMap::new();
-        for one in incoming {
-            if of_session.contains_key(&one.session) {
-                continue;
-            }
-            let session = study.session(one.session)?;
-            let player = study.player(session.player)?;
-            let rig = rigs.on(session.rig, session.date.as_deref());
-            let recipe = Recipe {
-                rig: rig.as_ref().map(|r| r.hash.clone()),
-                target: session.target,
-                hand: player.hand,
-                mass_kg: session.mass_kg,
-                club_marker: session.club_marker,
-                estimates: study.settings.estimates,
-                marks: Vec::new(),
-            };
-            of_session.insert(one.session, (recipe, rig));
+        let mut recipes = Self::none(study)?;
+        incoming.iter().try_for_each(|one| recipes.add(study, one.session))?;
+        Ok(recipes)
+    }
+
+    /// Of no session yet.
+    fn none(study: &Study) -> Result<Self, StudyError> {
+        Ok(Self { of_session: BTreeMap::new(), rigs: Rigs::of(study)?, series: study.settings.series })
+    }
+
+    fn add(&mut self, study: &Study, number: i64) -> Result<(), StudyError> {
+        if self.of_session.contains_key(&number) {
+            return Ok(());
         }
-        Ok(Self { of_session, series: study.settings.series })
+        let session = study.session(number)?;
+        let player = study.player(session.player)?;
+        let rig = self.rigs.on(session.rig, session.date.as_deref());
+        let recipe = Recipe {
+            rig: rig.as_ref().map(|r| r.hash.clone()),
+            target: session.target,
+            hand: player.hand,
+            mass_kg: session.mass_kg,
+            club_marker: session.club_marker,
+            estimates: study.settings.estimates,
+            marks: Vec::new(),
+        };
+        self.of_session.insert(number, (recipe, rig));
+        Ok(())
+    }
+
+    /// Whether a recording was measured with these.
+    fn same(&self, wanted: &Wanted) -> bool {
+        let version = |rig: &Option<crate::wanted::Rig>| rig.as_ref().map(|r| r.version);
+        self.of_session
+            .get(&wanted.session)
+            .is_some_and(|(recipe, rig)| *recipe == wanted.recipe && version(rig) == version(&wanted.rig))
     }
 }
 
@@ -334,8 +427,12 @@ impl Arrived {
 
 fn arrive(path: &Path) -> Result<Arrived, String> {
     let cannot = |e: std::io::Error| format!("cannot be read: {e}");
+    let about = std::fs::metadata(path).map_err(cannot)?;
+    if let Some(why) = too_large(about.len()) {
+        return Err(why);
+    }
     let bytes = std::fs::read(path).map_err(cannot)?;
-    Ok(Arrived::of(bytes, std::fs::metadata(path).and_then(|m| m.modified()).ok()))
+    Ok(Arrived::of(bytes, about.modified().ok()))
 }
 
 fn work_on(
@@ -356,58 +453,54 @@ pub(crate) fn work_on_arrived(
     recipes: &Recipes,
     basis: &Basis,
 ) -> Result<Vec<Worked>, StudyError> {
-    let mut twins: Vec<Option<(i64, i64, String)>> = Vec::with_capacity(hand.len());
+    let mut twins: Vec<Option<String>> = Vec::with_capacity(hand.len());
     for one in &arrived {
-        let ask = "SELECT id, session, ending FROM swing WHERE hash = ?1";
         let hash = one.as_ref().map_or("", |a| a.hash.as_str());
-        let mut ask = study.db.prepare_cached(ask)?;
-        twins.push(ask.query_row([hash], |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?))).optional()?);
+        let mut ask = study.db.prepare_cached("SELECT ending FROM swing WHERE hash = ?1")?;
+        twins.push(ask.query_row([hash], |r| r.get(0)).optional()?);
     }
     let root = study.root.as_path();
     let all: Vec<_> = hand.iter().zip(arrived).zip(twins).collect();
     all.into_par_iter()
         .with_max_len(1)
         .map(|((incoming, arrived), twin)| match (arrived, twin) {
-            (Ok(arrived), Some((swing, session, ending))) => {
+            (Ok(arrived), Some(ending)) => {
                 let place = keep::original(&arrived.hash, &ending);
                 if keep::mend(root, &place, &arrived.bytes, &arrived.hash)? {
                     keep::settle(root, &[place])?;
                 }
-                Ok(Worked::There(swing, session))
+                Ok(Worked::Ready { arrived, kept: None })
             }
-            (Err(why), _) => Ok(Worked::Refused { why, needs_rig: false }),
-            (Ok(arrived), None) => one(incoming, arrived, recipes, basis),
+            (Err(why), _) => Ok(Worked::Refused(why.into())),
+            (Ok(arrived), None) => Ok(match one(incoming, &arrived, recipes, basis)? {
+                Ok(kept) => Worked::Ready { arrived, kept: Some(Box::new(kept)) },
+                Err(refusal) => Worked::Refused(refusal),
+            }),
         })
         .collect()
 }
 
-/// Puts the files of a handful in their places.
-fn place(root: &Path, worked: &[Worked]) -> Result<(), StudyError> {
-    let mut ready = Vec::with_capacity(worked.len());
-    for one in worked {
-        if let Worked::Ready { bytes, kept, .. } = one {
-            ready.push((bytes, kept, series_of(kept)?));
-        }
-    }
-    let mut files = Vec::with_capacity(2 * ready.len());
-    for (bytes, kept, series) in &ready {
-        files.push(Placing::Original(bytes, &kept.wanted.hash, &kept.wanted.ending));
-        if let (Some(bytes), Some(name)) = (&kept.made.series, series) {
+/// Puts the files of recordings in their places.
+fn place(root: &Path, made: &[(&Arrived, &Kept)]) -> Result<(), StudyError> {
+    let names: Vec<Option<String>> =
+        made.iter().map(|(_, kept)| series_of(kept)).collect::<Result<_, _>>()?;
+    let mut files = Vec::with_capacity(2 * made.len());
+    for ((arrived, kept), name) in made.iter().zip(&names) {
+        files.push(Placing::Original(&arrived.bytes, &arrived.hash, &kept.wanted.ending));
+        if let (Some(bytes), Some(name)) = (&kept.made.series, name) {
             files.push(Placing::Series(bytes, name));
         }
     }
     keep::put_all(root, &files)
 }
 
-/// Reads and measures one recording.
+/// Measures one recording.
 fn one(
     incoming: &Incoming,
-    arrived: Arrived,
+    arrived: &Arrived,
     recipes: &Recipes,
     basis: &Basis,
-) -> Result<Worked, StudyError> {
-    let Arrived { bytes, hash, file_time } = arrived;
-    let refused = |why: String, needs_rig| Ok(Worked::Refused { why, needs_rig });
+) -> Result<Result<Kept, Refusal>, StudyError> {
     let Some((recipe, rig)) = recipes.of_session.get(&incoming.session) else {
         return Err(StudyError::unknown("session", incoming.session.to_string()));
     };
@@ -415,18 +508,32 @@ fn one(
     let wanted = Wanted {
         swing: 0,
         session: incoming.session,
-        hash,
+        hash: arrived.hash.clone(),
         ending: keep::ending(&incoming.path),
         name,
         recipe: recipe.clone(),
         rig: rig.clone(),
     };
-    let made = match wanted.measure_bytes(&bytes, basis, recipes.series) {
-        Err(why) => return refused(why, false),
+    Ok(match wanted.measure_bytes(&arrived.bytes, basis, recipes.series) {
+        Err(why) => Err(why.into()),
         Ok(made) if made.needs_rig => {
-            return refused("its plates are not known: the session needs a rig".into(), true);
+            Err(Refusal { why: "its plates are not known: the session needs a rig".into(), needs_rig: true })
         }
-        Ok(made) => made,
-    };
-    Ok(Worked::Ready { bytes, file_time, kept: Box::new(Kept { wanted, basis: basis.clone(), made }) })
+        Ok(made) => Ok(Kept { wanted, basis: basis.clone(), made }),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_handful_is_bounded_by_files_and_by_bytes() {
+        let most = IN_HAND * rayon::current_num_threads();
+        let sizes = |all: &[u64]| handfuls(all, |b| *b).iter().map(|h| h.len()).collect::<Vec<_>>();
+        assert_eq!(sizes(&vec![1; 2 * most + 1]), [most, most, 1]);
+        let half = BYTES_IN_HAND / 2;
+        assert_eq!(sizes(&[half, half, half, 3 * half, 1, 1]), [2, 1, 1, 2]);
+        assert!(sizes(&[]).is_empty());
+    }
 }

@@ -1,4 +1,5 @@
 //! Players: an alias for every day, a name only where somebody wrote one down, in a table of its own.
+use crate::again::behind;
 use crate::error::StudyError;
 use crate::log::{About, note, now};
 use crate::study::Study;
@@ -123,11 +124,16 @@ impl Study {
         Ok(id)
     }
 
-    /// Writes a player's row anew. Where the hand changes, the player's swings are due to be measured again.
-    pub fn edit_player(&self, player: &Player) -> Result<(), StudyError> {
+    /// Writes a player's row anew, which was `before` when that was decided. Where the hand changes, the player's swings are
+    /// due to be measured again.
+    ///
+    /// Errors: another program has changed or deleted the player since.
+    pub fn edit_player(&self, before: &Player, player: &Player) -> Result<(), StudyError> {
         refuse(player)?;
-        let before = self.player(player.id)?;
         let change = self.write()?;
+        if self.player(before.id)? != *before || player.id != before.id {
+            return Err(changed_meanwhile(&format!("player {}", before.alias)));
+        }
         let twin: Option<i64> = change
             .query_row(
                 "SELECT id FROM player WHERE alias_key = ?1 AND id <> ?2",
@@ -156,13 +162,32 @@ impl Study {
             ],
         )?;
         let about = About { player: Some(player.id), ..About::default() };
-        note(&change, "player edited", about, Some(&as_text(&before)?), Some(&as_text(player)?))?;
+        note(&change, "player edited", about, Some(&as_text(before)?), Some(&as_text(player)?))?;
+        if before.hand != player.hand {
+            behind(&change)?;
+        }
         Ok(change.commit()?)
+    }
+
+    /// Removes a player who has no session and of whom nothing was said but the alias; gives whether it did.
+    pub(crate) fn remove_bare_player(&self, id: i64) -> Result<bool, StudyError> {
+        let change = self.write()?;
+        let ask = "DELETE FROM player WHERE id = ?1 AND NOT EXISTS (SELECT 1 FROM session WHERE player = ?1)
+             AND NOT EXISTS (SELECT 1 FROM change WHERE player = ?1
+             AND what NOT IN ('player added', 'session added', 'session removed'))";
+        if change.execute(ask, [id])? == 0 {
+            return Ok(false);
+        }
+        // The log says that it was done, not who, as where a player is deleted.
+        note(&change, "player removed", About::default(), None, None)?;
+        change.commit()?;
+        Ok(true)
     }
 
     /// Writes down, or takes away, who a player is. The log says that it was done, never the name.
     pub fn set_identity(&self, player: i64, identity: Option<&Identity>) -> Result<(), StudyError> {
         let change = self.write()?;
+        self.player(player)?;
         change.execute("DELETE FROM identity WHERE player = ?1", [player])?;
         if let Some(who) = identity {
             change.execute(
@@ -241,6 +266,11 @@ fn refuse(player: &Player) -> Result<(), StudyError> {
         crate::date::day(day)?;
     }
     Ok(())
+}
+
+/// What was decided on is not what is there now.
+pub(crate) fn changed_meanwhile(what: &str) -> StudyError {
+    StudyError::Refused(format!("another program has just changed {what}; look again"))
 }
 
 /// Nothing is called so; what is nearly.

@@ -157,7 +157,7 @@ impl Study {
             Err(why) => Some(why.to_string()),
             Ok(false) => Some("another program is reading the study".into()),
             Ok(true) => {
-                self.db.execute("DELETE FROM pending", [])?;
+                self.db.execute("DELETE FROM pending WHERE what = 'vacuum'", [])?;
                 None
             }
         };

@@ -1,4 +1,5 @@
 //! Rigs: rig files as they were given, version by version, and which of them a session is read by.
+use crate::again::behind;
 use crate::error::StudyError;
 use crate::keep;
 use crate::log::{About, note, now};
@@ -111,6 +112,9 @@ impl Study {
         let id = change.last_insert_rowid();
         let after = format!("{} version {number}", name.trim());
         note(&change, "rig added", About::default(), None, Some(&after))?;
+        if number > 1 {
+            behind(&change)?;
+        }
         change.commit()?;
         let ask = format!("SELECT {COLUMNS} FROM rig_version v JOIN rig r ON r.id = v.rig WHERE v.id = ?1");
         Ok(self.db.query_row(&ask, [id], version)?)

@@ -58,6 +58,15 @@ impl Where {
             self.also(&text.replace("{}", &marks), list);
         }
     }
+
+    /// One of a list of numbers, where there is a list: one value however long it is, since SQLite counts its values.
+    fn any_number(&mut self, column: &str, list: &[i64]) {
+        if !list.is_empty() {
+            let numbers: Vec<String> = list.iter().map(i64::to_string).collect();
+            let text = format!("{column} IN (SELECT value FROM json_each(?))");
+            self.also(&text, [boxed(format!("[{}]", numbers.join(",")))]);
+        }
+    }
 }
 
 fn boxed<T: ToSql + 'static>(value: T) -> Box<dyn ToSql> {
@@ -82,8 +91,8 @@ impl Selection {
     /// Errors: names that are in the study nowhere, with the nearest.
     pub(crate) fn condition(&self, study: &Study, basis: i64) -> Result<Where, StudyError> {
         let mut all = Where { text: "1".to_string(), values: Vec::new() };
-        all.any("w.id IN ({})", self.swings.iter().copied().map(boxed).collect());
-        all.any("s.id IN ({})", self.sessions.iter().copied().map(boxed).collect());
+        all.any_number("w.id", &self.swings);
+        all.any_number("s.id", &self.sessions);
         let mut players = Vec::new();
         for alias in &self.players {
             players.push(boxed(study.player_called(alias)?.id));

@@ -1,6 +1,8 @@
 //! Sessions: one player, one day, one rig.
+use crate::again::behind;
 use crate::error::StudyError;
 use crate::log::{About, note, now};
+use crate::people::changed_meanwhile;
 use crate::study::Study;
 use mechanics::Target;
 use rusqlite::{Connection, OptionalExtension as _, Row, params};
@@ -71,32 +73,45 @@ impl Study {
     pub fn add_session(&self, session: &Session) -> Result<i64, StudyError> {
         let whole = checked(session)?;
         let change = self.write()?;
+        self.player(whole.player)?;
         let id = insert(&change, &whole)?;
         change.commit()?;
         Ok(id)
     }
 
-    /// The session of a player, day and rig, added where there is none; gives its number and whether it is new. What else
-    /// there is to say of it holds for a new one alone.
-    pub fn session_on(&self, session: &Session) -> Result<(i64, bool), StudyError> {
-        let whole = checked(session)?;
+    /// The newest session of a player and day that agrees with everything else that is stated, added where there is none:
+    /// one change, so that two programs do not both add it. True where it is new.
+    pub fn session_on(&self, stated: &Session) -> Result<(Session, bool), StudyError> {
+        let whole = checked(stated)?;
         let change = self.write()?;
-        let ask = "SELECT id FROM session WHERE player = ?1 AND date IS ?2 AND rig IS ?3 ORDER BY id LIMIT 1";
-        let there: Option<i64> =
-            change.query_row(ask, params![whole.player, whole.date, whole.rig], |r| r.get(0)).optional()?;
-        if let Some(id) = there {
-            return Ok((id, false));
+        self.player(whole.player)?;
+        let agrees = |s: &Session| {
+            s.date == whole.date
+                && (whole.rig.is_none() || s.rig == whole.rig)
+                && (whole.target.is_none() || s.target == whole.target)
+                && (whole.mass_kg.is_none() || s.mass_kg == whole.mass_kg)
+                && (whole.club_marker.is_none() || s.club_marker == whole.club_marker)
+        };
+        let there = self.sessions(Some(whole.player))?;
+        if let Some(session) = there.into_iter().filter(agrees).max_by_key(|s| s.id) {
+            return Ok((session, false));
         }
         let id = insert(&change, &whole)?;
         change.commit()?;
-        Ok((id, true))
+        Ok((Session { id, ..whole }, true))
     }
 
-    /// Writes a session's row anew. Where day, rig, target, mass or player change, its swings are due to be measured again.
-    pub fn edit_session(&self, session: &Session) -> Result<(), StudyError> {
+    /// Writes a session's row anew, which was `before` when that was decided. Where day, rig, target, mass, marker or player
+    /// change, its swings are due to be measured again.
+    ///
+    /// Errors: another program has changed or deleted the session, or deleted the player, since.
+    pub fn edit_session(&self, before: &Session, session: &Session) -> Result<(), StudyError> {
         let whole = checked(session)?;
-        let before = self.session(whole.id)?;
         let change = self.write()?;
+        if self.session(before.id)? != *before || whole.id != before.id {
+            return Err(changed_meanwhile(&format!("session {}", before.id)));
+        }
+        self.player(whole.player)?;
         change.execute(
             "UPDATE session SET player = ?2, date = ?3, rig = ?4, target = ?5, mass_kg = ?6, club_marker = ?7,
              place = ?8, note = ?9 WHERE id = ?1",
@@ -113,14 +128,19 @@ impl Study {
             ],
         )?;
         let about = About { player: Some(whole.player), session: Some(whole.id), swing: None };
-        note(&change, "session edited", about, Some(&as_text(&before)?), Some(&as_text(&whole)?))?;
+        note(&change, "session edited", about, Some(&as_text(before)?), Some(&as_text(&whole)?))?;
+        // Place and note touch no measurement; everything else may.
+        let bare = |s: &Session| Session { place: String::new(), note: String::new(), ..s.clone() };
+        if bare(before) != bare(&whole) {
+            behind(&change)?;
+        }
         Ok(change.commit()?)
     }
 
     /// Removes a session that has no swing; gives whether it did. What was made for recordings that could not be taken in.
     pub fn remove_empty_session(&self, id: i64) -> Result<bool, StudyError> {
-        let before = self.session(id)?;
         let change = self.write()?;
+        let before = self.session(id)?;
         let ask = "DELETE FROM session WHERE id = ?1 AND NOT EXISTS (SELECT 1 FROM swing WHERE session = ?1)";
         if change.execute(ask, [id])? == 0 {
             return Ok(false);

@@ -2,7 +2,7 @@
 //! are written together.
 use crate::error::StudyError;
 use crate::keep::{self, Placing};
-use crate::log::{PROGRAM, now};
+use crate::log::{About, PROGRAM, note, now};
 use crate::make::Made;
 use crate::recipe::Basis;
 use crate::seal;
@@ -266,28 +266,51 @@ fn figures(shared: &mut Shared<'_>, basis: i64, results: &[Kept]) -> Result<(), 
 }
 
 impl Study {
-    /// Places the series of results and puts the results in: one change. For swings that are in the study already.
-    pub fn keep_results(&self, basis: i64, results: &[Kept]) -> Result<(), StudyError> {
+    /// Places the series of results and puts the results in: one change. For swings that are in the study already; gives the
+    /// numbers of those that were put in. One that was deleted meanwhile is not brought back, and one that is to be measured
+    /// with something else by now is left to whoever changed that.
+    pub fn keep_results(&self, basis: i64, results: Vec<Kept>) -> Result<Vec<i64>, StudyError> {
         let placing = self.placing()?;
-        place_series(&self.root, results)?;
+        place_series(&self.root, &results)?;
         let change = self.write()?;
-        // A swing that was deleted meanwhile is not brought back.
-        let mut there = Vec::with_capacity(results.len());
-        for result in results {
-            let mut ask = change.prepare_cached("SELECT 1 FROM swing WHERE id = ?1")?;
-            there.push(ask.exists([result.wanted.swing])?);
-        }
-        if there.iter().all(|t| *t) {
-            put_in(&change, basis, results)?;
-        } else {
-            for (result, _) in results.iter().zip(&there).filter(|(_, t)| **t) {
-                put_in(&change, basis, std::slice::from_ref(result))?;
+        let numbers: Vec<i64> = results.iter().map(|r| r.wanted.swing).collect();
+        let now: BTreeMap<i64, Wanted> =
+            self.wanted(Some(&numbers))?.into_iter().map(|w| (w.swing, w)).collect();
+        let (kept, late): (Vec<Kept>, Vec<Kept>) =
+            results.into_iter().partition(|r| now.get(&r.wanted.swing).is_some_and(|w| w.same(&r.wanted)));
+        for result in &late {
+            let Some(name) = series_of(result)? else { continue };
+            let mut spoken =
+                change.prepare_cached("SELECT 1 FROM measurement WHERE swing = ?1 AND series = ?2")?;
+            if !spoken.exists(params![result.wanted.swing, name])? {
+                change.execute("INSERT OR IGNORE INTO removal VALUES (?1)", [keep::derived(&name)])?;
             }
+        }
+        if !kept.is_empty() {
+            put_in(&change, basis, &kept)?;
+            note_again(&change, &kept)?;
         }
         change.commit()?;
         drop(placing);
-        self.finish_removals()
+        self.finish_removals()?;
+        Ok(kept.iter().map(|r| r.wanted.swing).collect())
     }
+}
+
+/// A row of the log for every session of which swings were measured again.
+fn note_again(change: &Connection, kept: &[Kept]) -> Result<(), StudyError> {
+    let mut of_session: BTreeMap<i64, Vec<i64>> = BTreeMap::new();
+    for result in kept {
+        of_session.entry(result.wanted.session).or_default().push(result.wanted.swing);
+    }
+    for (session, swings) in of_session {
+        let mut ask = change.prepare_cached("SELECT player FROM session WHERE id = ?1")?;
+        let player = ask.query_row([session], |r| r.get(0))?;
+        let about = About { player: Some(player), session: Some(session), swing: None };
+        let swings = serde_json::to_string(&swings).map_err(|e| StudyError::Bug(e.to_string()))?;
+        note(change, "swings measured again", about, None, Some(&swings))?;
+    }
+    Ok(())
 }
 
 #[cfg(test)]

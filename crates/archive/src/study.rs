@@ -173,6 +173,7 @@ impl Study {
         let study = Self::with(root, settings, db, wait, held);
         // What cannot be finished now (a full disk, a damaged page, a busy study) is left for the next time.
         let _ = study.finish(false);
+        let _ = study.finish_little();
         Ok(study)
     }
 

@@ -32,6 +32,14 @@ pub struct Wanted {
     pub rig: Option<Rig>,
 }
 
+impl Wanted {
+    /// Whether another was to be measured with the same.
+    pub(crate) fn same(&self, other: &Self) -> bool {
+        let version = |w: &Self| w.rig.as_ref().map(|r| r.version);
+        self.recipe == other.recipe && version(self) == version(other)
+    }
+}
+
 /// A version of a rig, read.
 #[derive(Clone, Debug)]
 pub struct Rig {
@@ -269,7 +277,7 @@ impl Study {
         let mut ask = look.prepare_cached("SELECT id FROM maker WHERE methods = ?1")?;
         let makers: Vec<i64> = ask.query_map([edition()], |r| r.get(0))?.collect::<Result<_, _>>()?;
         let mut ask = look.prepare(&format!(
-            "SELECT w.id, w.session, m.recipe, m.maker
+            "SELECT w.id, w.session, m.recipe, m.maker, m.rig_version
              FROM swing w LEFT JOIN measurement m ON m.basis = ?1 AND m.swing = w.id {} ORDER BY w.id",
             within("w.id", only)
         ))?;
@@ -282,7 +290,10 @@ impl Study {
                 of_swing.insert(swing, number(&Recipe { marks, ..recipe.clone() })?);
             }
             let wanted = of_swing.get(&swing).or_else(|| of_session.get(&session)).copied().flatten();
-            let same = made.is_some() && made == wanted;
+            // Another rig may have the same text: its name and version stand beside the figures.
+            let (version, rig): (Option<i64>, _) = (row.get(4)?, sessions.get(&session).map(|(_, rig)| rig));
+            let rig = rig.and_then(|rig| rig.as_ref()).map(|rig| rig.version);
+            let same = made.is_some() && made == wanted && version == rig;
             if !same || (methods && !maker.is_some_and(|m| makers.contains(&m))) {
                 stale.push(swing);
             }

@@ -121,7 +121,8 @@ fn a_hand_is_one_players_swings_and_a_corrected_rig_its_sessions() {
     assert!(stale(&study).is_empty(), "a version from a later day touches nothing before it");
 
     let before = rows(&study.root);
-    study.edit_player(&Player { hand: Some("left".into()), ..player.clone() }).unwrap();
+    let left = Player { hand: Some("left".into()), ..player.clone() };
+    study.edit_player(&player, &left).unwrap();
     assert_eq!(stale(&study), [1, 2, 3, 4]);
     let again = study.catch_up(false).unwrap();
     assert_eq!(again.iter().map(|a| a.swing).collect::<Vec<_>>(), [1, 2, 3, 4]);
@@ -129,14 +130,13 @@ fn a_hand_is_one_players_swings_and_a_corrected_rig_its_sessions() {
     assert_eq!(differing(&before, &rows(&study.root)), [1, 2, 3, 4]);
     assert!(stale(&study).is_empty());
 
-    study.edit_player(&player).unwrap();
+    study.edit_player(&left, &player).unwrap();
     study.catch_up(false).unwrap();
     let before = rows(&study.root);
     // The older version, described better: its error budget is stated now.
     let better = text.clone() + "\n[uncertainty]\nforce_gain = 0.002\n";
-    let mut session = study.session(2).unwrap();
-    session.date = Some("2026-07-02".into());
-    study.edit_session(&session).unwrap();
+    let session = study.session(2).unwrap();
+    study.edit_session(&session, &Session { date: Some("2026-07-02".into()), ..session.clone() }).unwrap();
     study.catch_up(false).unwrap();
     study.add_rig("bay", &better, &Since::Corrects).unwrap();
     assert_eq!(stale(&study), [3, 4]);
@@ -169,7 +169,7 @@ fn a_rig_that_does_not_fit_leaves_no_figures_and_an_original_that_is_gone_leaves
 
     // Of an original that is gone nothing follows: what was measured of it stays, and is out of date.
     std::fs::remove_file(study.wanted(Some(&[3])).unwrap()[0].path(&study.root)).unwrap();
-    study.edit_player(&Player { hand: Some("left".into()), ..player }).unwrap();
+    study.edit_player(&player, &Player { hand: Some("left".into()), ..player.clone() }).unwrap();
     let again = study.catch_up(false).unwrap();
     let third = again.iter().find(|a| a.swing == 3).unwrap();
     assert!(
@@ -206,4 +206,36 @@ fn a_time_comes_back_from_the_log_to_the_last_bit() {
         let back: Vec<archive::recipe::Mark> = serde_json::from_str(&text).unwrap();
         assert_eq!(back, [mark], "{text}");
     }
+}
+
+#[test]
+fn an_edit_that_was_cut_short_is_finished_by_the_next_opening() {
+    let folder = tempfile::tempdir().unwrap();
+    let (study, player, _) = three_sessions(folder.path());
+    let (root, basis) = (study.root.clone(), study.usual_basis().unwrap().0);
+    assert!(!study.is_behind().unwrap());
+    study.edit_player(&player, &Player { note: "seen".into(), ..player.clone() }).unwrap();
+    assert!(!study.is_behind().unwrap(), "a note touches no measurement");
+    let player = study.player(player.id).unwrap();
+    study.edit_player(&player, &Player { hand: Some("left".into()), ..player.clone() }).unwrap();
+    assert!(study.is_behind().unwrap());
+    assert_eq!(study.stale(basis, false).unwrap().len(), 4);
+    drop(study);
+    let study = Study::open(&root).unwrap();
+    assert!(study.stale(basis, false).unwrap().is_empty() && !study.is_behind().unwrap());
+}
+
+#[test]
+fn another_rig_of_the_same_text_is_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let (study, ..) = three_sessions(folder.path());
+    let text = study.rig_called("bay").unwrap()[0].text.clone();
+    let rig = study.add_rig("hall", &text, &Since::New).unwrap().rig;
+    let session = study.session(2).unwrap();
+    study.edit_session(&session, &Session { rig: Some(rig), ..session.clone() }).unwrap();
+    let again = study.catch_up(false).unwrap();
+    assert_eq!(again.iter().map(|a| a.swing).collect::<Vec<_>>(), [3, 4]);
+    assert!(again.iter().all(|a| a.changed.is_empty()), "the same plates give the same figures");
+    let sheet = study.sheet(3).unwrap().measured.unwrap();
+    assert_eq!(sheet.rig.as_deref(), Some("hall, version 1"));
 }

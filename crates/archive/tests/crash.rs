@@ -1,5 +1,5 @@
 //! Killed at any instant, a study is as it was before or as it is after: kill −9 at random instants of an import, an event being
-//! moved, a migration, a deletion and a rebuild.
+//! moved, an edit, a migration, a deletion and a rebuild.
 //!
 //! The one who is killed is this program again, told by the environment what to do. Small counts here; a thousand by
 //! `cargo test --release -p archive --test crash -- --ignored --nocapture` (see checks/README.md).
@@ -7,10 +7,10 @@
 mod common;
 mod faults;
 
-use archive::Study;
 use archive::import::Incoming;
 use archive::rebuild::{Which, rebuild};
 use archive::schema::STEPS;
+use archive::{Session, Study};
 use faults::{entered, files, light, measured, raw, same, small_study, verify};
 use std::io::{BufRead as _, BufReader};
 use std::path::{Path, PathBuf};
@@ -42,6 +42,12 @@ fn victim() {
             for time_s in MOVES {
                 study.mark(1, "impact", Some((time_s, None))).unwrap();
             }
+        }
+        "edit" => {
+            let study = Study::open(&root).unwrap();
+            let session = study.session(1).unwrap();
+            study.edit_session(&session, &Session { mass_kg: Some(70.5), ..session.clone() }).unwrap();
+            study.catch_up(false).unwrap();
         }
         "migrate" => drop(Study::open(&root).unwrap()),
         "delete" => {
@@ -258,6 +264,24 @@ fn kill_marks(count: usize, seed: u64) -> Tally {
     })
 }
 
+fn kill_edits(count: usize) -> Tally {
+    let base = tempfile::tempdir().unwrap();
+    drop(small_study(base.path(), 1));
+    let before = measured(&raw(&base.path().join("study")));
+    let mut after = None;
+    kill("edit", base.path(), count, 7, &mut |folder| {
+        let root = folder.join("study");
+        // Opening finishes what depends on the edit.
+        let study = whole(&root);
+        let (basis, _) = study.usual_basis().unwrap();
+        assert!(study.stale(basis, false).unwrap().is_empty() && !study.is_behind().unwrap());
+        let edited = study.session(1).unwrap().mass_kg == Some(70.5);
+        let now = measured(&raw(&root));
+        same(&now, if edited { after.get_or_insert_with(|| now.clone()) } else { &before });
+        f64::from(u8::from(edited))
+    })
+}
+
 /// A study whose catalogue has had the first step alone.
 fn first_version(folder: &Path) {
     drop(small_study(folder, 1));
@@ -364,6 +388,11 @@ fn an_event_moved_and_killed_at_any_instant() {
 }
 
 #[test]
+fn an_edit_killed_at_any_instant() {
+    kill_edits(12);
+}
+
+#[test]
 fn a_migration_killed_at_any_instant() {
     fell(&|seed| kill_migrations(15, seed));
 }
@@ -386,6 +415,7 @@ fn a_thousand_kills() {
     let tallies = [
         kill_imports(200, 1, 40),
         kill_marks(200, 2),
+        kill_edits(100),
         kill_migrations(200, 3),
         kill_deletions(200, 4),
         kill_rebuilds(100, 5, false),

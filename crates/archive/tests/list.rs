@@ -298,7 +298,7 @@ fn swings_are_measured_in_another_way_once_and_after_a_change() {
     assert_eq!(measured(&everything), 1);
     // A hand: the player's swings, on every basis.
     let player = study.player_called("P02").unwrap();
-    study.edit_player(&Player { hand: Some("left".into()), ..player }).unwrap();
+    study.edit_player(&player, &Player { hand: Some("left".into()), ..player.clone() }).unwrap();
     stale(&study, usual, &[4, 5, 6]);
     assert_eq!(study.values_of(metric, &everything).unwrap().reading.stale, 3);
     assert_eq!(measured(&everything), 3);
@@ -383,4 +383,17 @@ fn a_study_that_can_only_be_read_is_listed() {
     assert_eq!(rows.len(), 9);
     assert!(rows.iter().all(|r| r.feet.is_none() && r.figures.iter().all(|f| f.value.is_none())));
     assert!(matches!(study.add_tag(&[1], "odd"), Err(StudyError::ReadOnly(_))));
+}
+
+/// SQLite takes 32,766 values in one question (its documentation, "Implementation Limits For SQLite").
+#[test]
+fn a_list_of_numbers_may_be_long() {
+    let folder = tempfile::tempdir().unwrap();
+    let (study, _, session) = common::study(&folder.path().join("study"));
+    let files = common::write(&folder.path().join("in"), &common::swings(1, 1, false), "a");
+    common::import(&study, &files, session);
+    let long: Vec<i64> = (1..=40_000).collect();
+    let all = archive::Selection { sessions: long.clone(), ..archive::Selection::of(&long) };
+    assert_eq!(study.chosen(&all).unwrap(), [1]);
+    assert!(study.chosen(&archive::Selection::of(&long[1..])).unwrap().is_empty());
 }

@@ -64,8 +64,8 @@ fn player_and_day_decide_the_session() {
     assert_eq!((study.players().unwrap().len(), study.sessions(None).unwrap().len()), (1, 1));
     let made = study.prepare(&mut p).unwrap();
     assert_eq!((study.players().unwrap().len(), study.sessions(Some(player)).unwrap().len()), (1, 2));
-    assert_eq!(study.session(made[0]).unwrap().date.as_deref(), Some("2026-05-13"));
-    assert!(p.incoming().iter().all(|i| i.session == session || i.session == made[0]));
+    assert_eq!(study.session(made.sessions[0]).unwrap().date.as_deref(), Some("2026-05-13"));
+    assert!(p.incoming().iter().all(|i| i.session == session || i.session == made.sessions[0]));
     // The next time, both are there.
     let p = plan(&study, &all[..3], &Rules::default());
     assert!(places(&p).iter().all(|(_, id, _)| *id > 0));
@@ -76,9 +76,10 @@ fn what_is_allowed_is_done() {
     let folder = tempfile::tempdir().unwrap();
     let (study, ..) = study(folder.path());
     let all = [stated("P02", "2026-05-12"), stated("p02", ""), stated("P0I", "2026-05-12")];
-    let mut rules = Rules { undated: true, add_players: false, ..Rules::default() };
-    rules.add.insert("p02".into());
-    rules.instead.insert("p0i".into(), "P01".into());
+    let mut rules = Rules::default();
+    rules.undated = true;
+    rules.add_player(" P02");
+    rules.stand_in("p0i", "P01");
     let mut p = plan(&study, &all, &rules);
     assert_eq!(p.new_players, ["P02"]);
     assert_eq!(p.nowhere(), 0);
@@ -87,6 +88,11 @@ fn what_is_allowed_is_done() {
     assert_eq!((added.hand, added.consent_on), (None, None), "an alias and nothing else");
     let dates: Vec<_> = study.sessions(Some(added.id)).unwrap().into_iter().map(|s| s.date).collect();
     assert_eq!(dates, [None, Some("2026-05-12".to_string())]);
+    // A name from a file system that writes an accent as a letter of its own (Unicode Standard Annex 15, NFD).
+    let mut rules = Rules::default();
+    rules.add_player("RENE\u{301}");
+    let p = plan(&study, &[stated("Rene\u{301}", "2026-05-12")], &rules);
+    assert_eq!((p.new_players.len(), p.nowhere()), (1, 0));
 }
 
 #[test]
@@ -178,4 +184,27 @@ fn a_manifest_comes_before_names_and_names_before_what_holds_for_all() {
     assert!(misplaced.why.contains("does not fit the pattern") && misplaced.drawing.contains('^'));
     let only_manifest = Sources { pattern: None, ..sources };
     assert_eq!(only_manifest.of(Path::new("b.c3d")).unwrap_err().why, "the manifest has no row for it");
+}
+
+#[test]
+fn what_was_made_for_nothing_is_taken_back() {
+    let folder = tempfile::tempdir().unwrap();
+    let (study, ..) = study(folder.path());
+    let before = (study.players().unwrap(), study.sessions(None).unwrap());
+    let mut rules = Rules::default();
+    rules.add_players = true;
+    let all = [stated("P02", "2026-05-12"), stated("P03", "2026-05-12")];
+    let mut p = plan(&study, &all, &rules);
+    let mut new = study.prepare(&mut p).unwrap();
+    assert_eq!((new.players.len(), new.sessions.len()), (2, 2));
+    // Somebody has written down who one of them is.
+    let who = archive::people::Identity { name: "An Invented Name".into(), contact: String::new() };
+    study.set_identity(new.players[1].0, Some(&who)).unwrap();
+    assert_eq!(study.take_back(&mut new).unwrap().len(), 2);
+    assert_eq!((new.players.len(), new.sessions.len()), (1, 0));
+    assert_eq!(new.players[0].1, "P03");
+    assert_eq!(
+        (study.players().unwrap().len(), study.sessions(None).unwrap()),
+        (before.0.len() + 1, before.1)
+    );
 }

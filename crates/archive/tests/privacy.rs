@@ -58,7 +58,8 @@ fn no_byte_remembers_a_deleted_player() {
     let root = study.root.clone();
     decorate(&root);
     let player = study.player_called("zebedee-77").unwrap();
-    study.edit_player(&archive::Player { note: "sore-knee-right-remark".into(), ..player.clone() }).unwrap();
+    let noted = archive::Player { note: "sore-knee-right-remark".into(), ..player.clone() };
+    study.edit_player(&player, &noted).unwrap();
     study.mark(3, "impact", Some((1.3, None))).unwrap();
     let hashes = hashes(&root, player.id);
     for word in WORDS.iter().copied().chain(hashes.iter().map(String::as_str)) {

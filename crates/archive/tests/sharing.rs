@@ -6,7 +6,7 @@ mod common;
 use archive::import::{Incoming, Told};
 use archive::watch::{Event, WatchSettings, watch};
 use archive::{Session, Study, StudyError, keep};
-use common::{study, swings, write};
+use common::{import, study, swings, write};
 use rusqlite::Connection;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -339,4 +339,195 @@ fn a_change_is_heard_of_at_once_by_another_program() {
     late.sort();
     // A quarter of the time after which it would look without a change; how soon it is on a quiet machine is the bench's.
     assert!(late[7] < Duration::from_secs(5), "{late:?}");
+}
+
+/// Two programs have looked at a player and a session; both change them: the second hears of it, and the first's change stays.
+#[test]
+fn a_change_decided_on_what_was_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let (one, player, session) = common::study(&folder.path().join("study"));
+    let other = one.again().unwrap();
+    let (player, session) = (one.player(player).unwrap(), one.session(session).unwrap());
+    let noted = archive::Player { note: "seen".into(), ..player.clone() };
+    one.edit_player(&player, &noted).unwrap();
+    let older = archive::Player { born: Some(1980), ..player.clone() };
+    let refused = other.edit_player(&player, &older).unwrap_err().to_string();
+    assert_eq!(refused, "another program has just changed player P01; look again");
+    assert_eq!(other.player(player.id).unwrap(), noted);
+    let placed = archive::Session { place: "range".into(), ..session.clone() };
+    one.edit_session(&session, &placed).unwrap();
+    let heavy = archive::Session { mass_kg: Some(80.0), ..session.clone() };
+    assert!(other.edit_session(&session, &heavy).unwrap_err().to_string().contains("session 1"));
+    assert_eq!(other.session(session.id).unwrap(), placed);
+    // And where the player is gone, that is what is said.
+    one.delete_player(player.id).unwrap();
+    let gone = [
+        other.edit_player(&noted, &older),
+        other.edit_session(&placed, &heavy),
+        other.set_identity(player.id, None),
+        other.add_session(&archive::Session::of(player.id)).map(drop),
+    ];
+    for gone in gone {
+        assert!(matches!(gone, Err(archive::StudyError::Unknown { .. })), "{gone:?}");
+    }
+}
+
+/// Two programs that want today's session at once get one session, and so does an import that has planned it meanwhile.
+#[test]
+fn a_session_of_the_day_is_made_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let (study, player, _) = common::study(&folder.path().join("study"));
+    let wanted = archive::Session { target: Some("+x".into()), ..archive::Session::of(player) };
+    let begin = std::sync::Barrier::new(2);
+    let both: Vec<_> = std::thread::scope(|scope| {
+        let ask = |study: archive::Study| {
+            let (begin, wanted) = (&begin, &wanted);
+            scope.spawn(move || {
+                begin.wait();
+                study.session_today(wanted).unwrap()
+            })
+        };
+        let threads = [ask(study.again().unwrap()), ask(study.again().unwrap())];
+        threads.map(|t| t.join().unwrap()).into()
+    });
+    assert_eq!(both[0].0, both[1].0);
+    assert_eq!(both.iter().filter(|(_, made)| *made).count(), 1);
+    let bare = archive::Session { date: both[0].0.date.clone(), ..archive::Session::of(player) };
+    assert_eq!(study.session_on(&bare).unwrap(), (both[0].0.clone(), false));
+    let other = archive::Session { target: Some("-x".into()), ..bare };
+    assert!(study.session_on(&other).unwrap().1, "another target is another session");
+}
+
+/// Does something in one change of another program that is begun before `work` and ends when files of `work` are in their places:
+/// after the measuring, before the storing.
+fn between<T: Send>(study: &Study, change: &str, work: impl FnOnce(Study) -> T + Send) -> T {
+    let mut other = Connection::open(study.root.join("catalogue.sqlite")).unwrap();
+    other.pragma_update(None, "foreign_keys", "on").unwrap();
+    let change_begun = other.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate).unwrap();
+    change_begun.execute_batch(change).unwrap();
+    let all = |folder| keep::all(&study.root, folder).unwrap().len();
+    let placed = || all(keep::ORIGINALS) + all(keep::DERIVED);
+    let before = placed();
+    let mine = study.again().unwrap();
+    std::thread::scope(|scope| {
+        let thread = scope.spawn(move || work(mine));
+        let begun = Instant::now();
+        while placed() == before && begun.elapsed() < Duration::from_secs(3) {
+            std::thread::sleep(Duration::from_millis(5));
+        }
+        change_begun.commit().unwrap();
+        thread.join().unwrap()
+    })
+}
+
+#[test]
+fn what_changes_while_recordings_come_in_is_what_they_are_measured_with() {
+    let folder = tempfile::tempdir().unwrap();
+    let root = folder.path().join("study");
+    let (study, _, session) = study(&root);
+    let files = write(&folder.path().join("in"), &swings(2, 6, true), "a");
+    let told = between(&study, "UPDATE player SET hand = 'left'", |study| import(&study, &files, session));
+    assert!(told.iter().all(|t| matches!(t, Told::Kept { .. })), "{told:?}");
+    let (basis, _) = study.usual_basis().unwrap();
+    assert!(study.stale(basis, true).unwrap().is_empty());
+    assert_whole(&root, 2);
+}
+
+#[test]
+fn bytes_that_were_there_and_go_while_they_come_in_again_come_in() {
+    let folder = tempfile::tempdir().unwrap();
+    let root = folder.path().join("study");
+    let (study, _, session) = study(&root);
+    let other = study.add_player(&archive::Player::called("P02"), None).unwrap();
+    let theirs = Session { target: Some("+x".into()), ..Session::of(other) };
+    let theirs = study.add_session(&theirs).unwrap();
+    let files = write(&folder.path().join("in"), &swings(2, 6, true), "a");
+    import(&study, &files[..1], theirs);
+    let hash = keep::hash(&std::fs::read(&files[0]).unwrap());
+    let place = keep::original(&hash, "c3d");
+    let gone = format!(
+        "INSERT INTO removal VALUES ('{place}'); DELETE FROM figure; DELETE FROM player WHERE id = {other}"
+    );
+    let told = between(&study, &gone, |study| import(&study, &files, session));
+    assert!(told.iter().all(|t| matches!(*t, Told::Kept { session: s, .. } if s == session)), "{told:?}");
+    study.vacuum(false).unwrap(); // the series of the player who was taken out by hand
+    assert_whole(&root, 2);
+}
+
+#[test]
+fn a_session_that_goes_while_a_watched_file_comes_in_leaves_no_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let root = folder.path().join("study");
+    let (study, player, session) = study(&root);
+    let watched = folder.path().join("in");
+    write(&watched, &swings(1, 6, true), "a");
+    let gone = format!("DELETE FROM player WHERE id = {player}");
+    let ended = between(&study, &gone, |study| {
+        let how = WatchSettings { once: true, ..WatchSettings::of(session) };
+        watch(&study, &watched, &how, |_| (), &AtomicBool::new(false))
+    });
+    // It ends as soon as it looks for its session again.
+    assert!(
+        matches!(&ended, Ok(s) if s.failed == 1) || matches!(ended, Err(StudyError::Unknown { .. })),
+        "{ended:?}"
+    );
+    let originals = keep::all(&root, keep::ORIGINALS).unwrap();
+    assert!(originals.is_empty(), "{originals:?}");
+    assert_whole(&root, 0);
+}
+
+/// A sparse file: nothing of it is on the disk.
+#[test]
+fn a_file_that_is_too_large_is_not_read() {
+    let folder = tempfile::tempdir().unwrap();
+    let (study, _, session) = study(&folder.path().join("study"));
+    let path = folder.path().join("in/large.c3d");
+    std::fs::create_dir(folder.path().join("in")).unwrap();
+    std::fs::File::create(&path).unwrap().set_len((2 << 30) + 1).unwrap();
+    let told = import(&study, &[path], session);
+    let words = "it has 2.0 GiB; a recording of more than 2 GiB is not read";
+    assert!(matches!(&told[0], Told::Refused { why, .. } if why == words), "{told:?}");
+    let mut events = Vec::new();
+    let how = WatchSettings { once: true, quiet: Duration::from_millis(50), ..WatchSettings::of(session) };
+    let stop = AtomicBool::new(false);
+    let summary = watch(&study, &folder.path().join("in"), &how, |e| events.push(e), &stop).unwrap();
+    assert_eq!(summary.failed, 1, "{events:?}");
+}
+
+#[test]
+fn what_changes_while_swings_are_measured_again_is_not_written_over() {
+    let folder = tempfile::tempdir().unwrap();
+    let root = folder.path().join("study");
+    let (study, player, session) = study(&root);
+    let files = write(&folder.path().join("in"), &swings(2, 6, true), "a");
+    import(&study, &files, session);
+    let player = study.player(player).unwrap();
+    let left = archive::Player { hand: Some("left".into()), ..player.clone() };
+    study.edit_player(&player, &left).unwrap();
+    let after = study.changes_since(0, 1000).unwrap().last().unwrap().id;
+    let (basis, look) = study.usual_basis().unwrap();
+    let stale = study.stale(basis, false).unwrap();
+    let told = between(&study, "UPDATE session SET mass_kg = 70", |study| {
+        let mut told = 0;
+        study.measure_again(basis, &look, &stale, |_| told += 1).unwrap();
+        told
+    });
+    assert_eq!(told, 0, "neither of them is what is wanted now");
+    assert_eq!(study.stale(basis, false).unwrap().len(), 2);
+    // The whole way goes on until nothing is out of date, and others hear of it.
+    between(&study, "UPDATE session SET mass_kg = 71", |study| study.catch_up(false).map(drop)).unwrap();
+    assert!(study.wait_for_change(after, Duration::ZERO).unwrap());
+    let heard = study.changes_since(after, 1000).unwrap();
+    assert_eq!(heard.len(), 1, "{heard:?}");
+    assert_eq!(heard[0].what, "swings measured again");
+    assert_eq!((heard[0].player, heard[0].session), (Some(player.id), Some(session)));
+    assert_eq!(heard[0].after.as_deref(), Some("[1,2]"));
+    // An event is not set on accounts that are not those any more.
+    let set = between(&study, "UPDATE session SET mass_kg = 72", |study| {
+        study.mark(1, "impact", Some((2.5, None))).map(drop).map_err(|e| e.to_string())
+    });
+    assert!(set.unwrap_err().contains("has just changed what this swing is measured with"));
+    assert!(study.sheet(1).unwrap().marks.is_empty());
+    study.catch_up(false).unwrap();
+    assert_whole(&root, 2);
 }

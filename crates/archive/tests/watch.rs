@@ -376,7 +376,8 @@ fn a_table_waits_for_its_rig_and_is_taken_in_as_soon_as_the_session_has_it() {
     let other = bay.open();
     let rig = other.add_rig("bay", &rig, &archive::rigs::Since::New).unwrap();
     let session = other.session(bay.session).unwrap();
-    other.edit_session(&archive::Session { rig: Some(rig.rig), ..session }).unwrap();
+    let in_bay = archive::Session { rig: Some(rig.rig), ..session.clone() };
+    other.edit_session(&session, &in_bay).unwrap();
     assert_eq!(watching.kept("a.csv"), (1, 1));
     watching.end();
     let (basis, _) = other.usual_basis().unwrap();
@@ -390,7 +391,8 @@ fn a_table_that_grows_is_waited_for_and_one_that_grows_on_is_told_to_continue() 
     let study = bay.open();
     let rig = study.add_rig("bay", &rig, &archive::rigs::Since::New).unwrap();
     let session = study.session(bay.session).unwrap();
-    study.edit_session(&archive::Session { rig: Some(rig.rig), ..session }).unwrap();
+    let in_bay = archive::Session { rig: Some(rig.rig), ..session.clone() };
+    study.edit_session(&session, &in_bay).unwrap();
     let watching = bay.watch(|_| ());
     // Whole lines, and every pause is longer than a file that says where it ends is let settle.
     let lines: Vec<&[u8]> = bytes.split_inclusive(|b| *b == b'\n').collect();

@@ -27,7 +27,13 @@ impl InStudy {
     /// Opens it.
     pub fn open(&self) -> Result<Study, Fail> {
         let folder = self.folder()?;
-        Study::open(&folder).map_err(|e| fail(e, &folder))
+        let study = Study::open(&folder).map_err(|e| fail(e, &folder))?;
+        if study.is_behind().unwrap_or(false) {
+            eprintln!(
+                "swings are out of date, since a rig, a player or a session has changed: `underfoot study rebuild --changed`"
+            );
+        }
+        Ok(study)
     }
 }
 

@@ -150,8 +150,10 @@ fn what_is_out_of_date_or_not_in_it_is_said() {
     let folder = folder();
     let at = folder.path();
     let study = study(at);
-    let left = Player { hand: Some("left".into()), ..study.player_called("P01").unwrap() };
-    study.edit_player(&left).unwrap();
+    // A setting is changed in a file, so that nobody knows of it until it is asked for.
+    let settings = at.join("study/study.toml");
+    let text = std::fs::read_to_string(&settings).unwrap();
+    std::fs::write(&settings, text.replace("estimates = false", "estimates = true")).unwrap();
     let done = underfoot(at, &["export", "old", "--study", "study"]);
     ends(&done, 0);
     assert!(err(&done).contains("2 of the swings were measured with something else"), "{}", err(&done));
@@ -161,9 +163,9 @@ fn what_is_out_of_date_or_not_in_it_is_said() {
     let rig = std::fs::read_to_string(at.join("two/rig.toml")).unwrap();
     let text = format!("{rig}\n[conditioning]\nresample_hz = 500\n");
     study.add_rig("bay", &text, &underfoot::archive::rigs::Since::New).unwrap();
-    let mut session = study.session(1).unwrap();
-    session.rig = Some(study.rig_called("bay").unwrap()[0].rig);
-    study.edit_session(&session).unwrap();
+    let session = study.session(1).unwrap();
+    let rig = Some(study.rig_called("bay").unwrap()[0].rig);
+    study.edit_session(&session, &underfoot::archive::Session { rig, ..session.clone() }).unwrap();
     let done = underfoot(at, &["export", "c3d", "--study", "study", "--format", "c3d"]);
     ends(&done, 3);
     assert!(err(&done).contains("resampled") && err(&done).contains("swing 1"), "{}", err(&done));

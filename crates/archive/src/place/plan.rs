@@ -18,10 +18,22 @@ pub struct Rules {
     pub undated: bool,
     /// Players who are not in the study are added.
     pub add_players: bool,
-    /// Players to be added, in lower case.
-    pub add: BTreeSet<String>,
-    /// Names, in lower case, for which another stands: players and rigs.
-    pub instead: BTreeMap<String, String>,
+    /// Players to be added, by what names are compared by.
+    add: BTreeSet<String>,
+    /// Names for which another stands, players and rigs, by the same.
+    instead: BTreeMap<String, String>,
+}
+
+impl Rules {
+    /// Lets a player be added, however the name is written.
+    pub fn add_player(&mut self, name: &str) {
+        self.add.insert(key(name));
+    }
+
+    /// Lets another name stand for one, however that is written.
+    pub fn stand_in(&mut self, name: &str, other: &str) {
+        self.instead.insert(key(name), other.to_string());
+    }
 }
 
 /// A session to which recordings go.
@@ -76,6 +88,15 @@ pub struct Plan {
     pub undated: Vec<PathBuf>,
     /// Everything else that goes nowhere.
     pub misplaced: Vec<(PathBuf, Misplaced)>,
+}
+
+/// What was made for recordings that are to come in.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct New {
+    /// Numbers and aliases of players.
+    pub players: Vec<(i64, String)>,
+    /// Numbers of sessions.
+    pub sessions: Vec<i64>,
 }
 
 /// Sessions and names of a study, read once.
@@ -150,25 +171,45 @@ impl Study {
         Ok(plan)
     }
 
-    /// Adds the players and makes the sessions that a plan needs; their numbers are in it then. Gives the numbers of those made.
-    pub fn prepare(&self, plan: &mut Plan) -> Result<Vec<i64>, StudyError> {
+    /// Adds the players and makes the sessions that a plan needs; their numbers are in it then. Gives those that are new.
+    pub fn prepare(&self, plan: &mut Plan) -> Result<New, StudyError> {
+        let mut new = New::default();
         for alias in std::mem::take(&mut plan.new_players) {
             match self.add_player(&Player::called(&alias), None) {
                 // Another program may have been quicker.
                 Err(StudyError::Exists { .. }) => {}
-                added => drop(added?),
+                added => new.players.push((added?, alias)),
             }
         }
-        let mut made = Vec::new();
         for place in plan.places.iter_mut().filter(|p| p.session.id == 0) {
             place.session.player = self.player_called(&place.player)?.id;
-            let (id, new) = self.session_on(&place.session)?;
-            place.session.id = id;
-            if new {
-                made.push(id);
+            let (session, made) = self.session_on(&place.session)?;
+            if made {
+                new.sessions.push(session.id);
+            }
+            place.session = session;
+        }
+        Ok(new)
+    }
+
+    /// Takes back what was made for recordings none of which could be taken in: sessions without a swing, players without
+    /// a session of whom nobody has said anything since. What stays is left in `new`; gives the sessions that went.
+    pub fn take_back(&self, new: &mut New) -> Result<Vec<i64>, StudyError> {
+        let mut gone = Vec::new();
+        for id in &new.sessions {
+            if self.remove_empty_session(*id)? {
+                gone.push(*id);
             }
         }
-        Ok(made)
+        new.sessions.retain(|id| !gone.contains(id));
+        let mut stay = Vec::new();
+        for (id, alias) in std::mem::take(&mut new.players) {
+            if !self.remove_bare_player(id)? {
+                stay.push((id, alias));
+            }
+        }
+        new.players = stay;
+        Ok(gone)
     }
 }
 

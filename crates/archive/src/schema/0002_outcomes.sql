@@ -23,6 +23,7 @@ CREATE TABLE watched (
 
 -- What is to be done once a change is made, and is done when the study is next opened where a crash came between.
 -- 'vacuum': a player was deleted; pages and log of this file are yet to be written anew.
+-- 'catch-up': an edit has made swings out of date; they are yet to be measured again.
 CREATE TABLE pending (
     what TEXT PRIMARY KEY
 ) STRICT, WITHOUT ROWID;

@@ -8,22 +8,9 @@ use rusqlite::OptionalExtension as _;
 use std::time::SystemTime;
 
 impl Study {
-    /// Today's session of a player: the newest that agrees with everything that is stated, else a new one; true where it
-    /// was made. The day of `wanted` is not looked at.
+    /// Today's session of a player, as [`Study::session_on`] finds or makes it. The day of `wanted` is not looked at.
     pub fn session_today(&self, wanted: &Session) -> Result<(Session, bool), StudyError> {
-        let wanted = Session { date: Some(date::today()), ..wanted.clone() };
-        let agrees = |s: &&Session| {
-            s.date == wanted.date
-                && (wanted.rig.is_none() || s.rig == wanted.rig)
-                && (wanted.target.is_none() || s.target == wanted.target)
-                && (wanted.mass_kg.is_none() || s.mass_kg == wanted.mass_kg)
-        };
-        let there = self.sessions(Some(wanted.player))?;
-        if let Some(session) = there.iter().filter(agrees).max_by_key(|s| s.id) {
-            return Ok((session.clone(), false));
-        }
-        let id = self.add_session(&wanted)?;
-        Ok((self.session(id)?, true))
+        self.session_on(&Session { date: Some(date::today()), ..wanted.clone() })
     }
 
     /// When a session was made, by the clock of the machine that made it.

@@ -5,7 +5,7 @@ use super::pending::{Pending, Seen, Sign};
 use super::whole::{self, Look};
 use super::{Event, Notice, Summary, Took, WatchSettings, folder, told};
 use crate::error::StudyError;
-use crate::import::{Arrived, IN_HAND, Incoming, Told, work_on_arrived};
+use crate::import::{Arrived, Incoming, Told, handfuls, too_large, work_on_arrived};
 use crate::keep;
 use crate::log::{About, note};
 use crate::study::Study;
@@ -239,7 +239,7 @@ impl<'a, F: FnMut(Event)> Work<'a, F> {
         }
         self.refresh()?;
         due.sort_by(|a, b| (a.1.modified, &a.0).cmp(&(b.1.modified, &b.0)));
-        for hand in due.chunks(IN_HAND * rayon::current_num_threads()) {
+        for hand in handfuls(&due, |(_, seen)| seen.bytes) {
             match self.hand(hand) {
                 // Whoever is writing gets the time that is needed.
                 Err(error @ StudyError::Busy { .. }) => self.put_off(hand, &error),
@@ -345,8 +345,10 @@ impl<'a, F: FnMut(Event)> Work<'a, F> {
             Ok(())
         };
         let mut all = Vec::with_capacity(files.len());
-        study.take_in(self.desk.basis_id, &incoming, worked, beside, &mut |_, told| all.push(told))?;
+        let basis = (self.desk.basis_id, &self.desk.basis);
+        study.take_in(basis, &incoming, worked, beside, &mut |_, told| all.push(told))?;
         drop(placing);
+        study.finish_removals()?;
         let stored = Instant::now();
         for ((path, pending, continues), told) in files.into_iter().zip(all) {
             let outcome = match &told {
@@ -432,6 +434,9 @@ fn read(path: &Path, seen: Seen, rig: Option<&RigFile>) -> Reading {
             Reading::Read(bytes, look)
         }
     };
+    if let Some(why) = too_large(seen.bytes) {
+        return Reading::Read(Vec::new(), Look::NotYet(why));
+    }
     match folder::seen(path) {
         Ok(Some(now)) if now == seen => match std::fs::read(path) {
             Ok(bytes) => looked(bytes),
@@ -445,12 +450,12 @@ fn read(path: &Path, seen: Seen, rig: Option<&RigFile>) -> Reading {
 }
 
 /// Writes down what came of a file. A failure is a change that others may want to hear of, so it has a row in the log, which
-/// goes with the player; that these bytes were there already is none.
+/// goes with the player; that these bytes were there already is none. Where the session is gone there is nothing to write to.
 fn write_down(db: &Connection, path: &Path, seen: Seen, outcome: &Outcome) -> Result<(), StudyError> {
     if let Outcome::Failed { why, session, .. } = outcome {
         let ask = "SELECT player FROM session WHERE id = ?1";
         let player: Option<i64> = db.prepare_cached(ask)?.query_row([session], |r| r.get(0)).optional()?;
-        let player = player.ok_or_else(|| StudyError::unknown("session", session.to_string()))?;
+        let Some(player) = player else { return Ok(()) };
         let about = About { player: Some(player), session: Some(*session), swing: None };
         let after = serde_json::json!({ "file": told(path), "why": why }).to_string();
         note(db, "recording not taken in", about, None, Some(&after))?;

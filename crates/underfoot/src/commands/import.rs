@@ -116,11 +116,8 @@ pub fn run(options: &Import) -> Done {
     let of = |e| fail(e, &study.root);
     let mut report = Report { files: options.json.then(Vec::new), ..Report::default() };
     let stated = options.stated(&sources, &chosen, &mut report);
-    let mut rules = Rules {
-        undated: options.places.undated,
-        add_players: options.places.add_players,
-        ..Rules::default()
-    };
+    let mut rules = Rules::default();
+    (rules.undated, rules.add_players) = (options.places.undated, options.places.add_players);
     let mut plan = study.plan(stated.clone(), &rules).map_err(of)?;
     let asks = std::io::stdin().is_terminal() && std::io::stderr().is_terminal();
     if asks && !options.dry_run && !options.json && ask(&plan, &mut rules)? {
@@ -137,17 +134,10 @@ pub fn run(options: &Import) -> Done {
     if options.dry_run {
         return dry(options, &plan, report);
     }
-    let added = plan.new_players.clone();
-    let mut made = study.prepare(&mut plan).map_err(of)?;
+    let mut new = study.prepare(&mut plan).map_err(of)?;
     let outcome = take_in(&study, &plan, &mut report);
-    // A session made for recordings none of which could be taken in is not left behind.
-    let mut empty = Vec::new();
-    for id in &made {
-        if study.remove_empty_session(*id).map_err(of)? {
-            empty.push(*id);
-        }
-    }
-    made.retain(|id| !empty.contains(id));
+    let empty = study.take_back(&mut new).map_err(of)?;
+    let (added, made): (Vec<String>, _) = (new.players.into_iter().map(|(_, a)| a).collect(), new.sessions);
     let written = outcomes(&study, sources.manifest.as_ref(), &plan, &report).map_err(of)?;
     let (added_words, made_words) = (json!(added), json!(made));
     if options.json {
@@ -312,11 +302,11 @@ fn ask(plan: &Plan, rules: &mut Rules) -> Result<bool, Fail> {
         let question = format!("{} is not in the study ({files}); add this player? [y/N{near}] ", one.name);
         match (answer(&question)?.as_str(), &one.near) {
             ("y" | "yes", _) => {
-                rules.add.insert(one.name.trim().to_lowercase());
+                rules.add_player(&one.name);
                 changed = true;
             }
             ("u", Some(near)) => {
-                rules.instead.insert(one.name.trim().to_lowercase(), near.clone());
+                rules.stand_in(&one.name, near);
                 changed = true;
             }
             _ => {}
@@ -327,7 +317,7 @@ fn ask(plan: &Plan, rules: &mut Rules) -> Result<bool, Fail> {
         let files = count(one.files.len(), "recording");
         let question = format!("rig {} is not in the study ({files}); use {near} instead? [y/N] ", one.name);
         if matches!(answer(&question)?.as_str(), "y" | "yes") {
-            rules.instead.insert(one.name.trim().to_lowercase(), near.clone());
+            rules.stand_in(&one.name, near);
             changed = true;
         }
     }

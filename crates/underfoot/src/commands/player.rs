@@ -376,7 +376,7 @@ fn edit(options: &Edit) -> Done {
             Fail::usage("nothing to change was said").fix("`underfoot player edit --help` has what can be")
         );
     }
-    study.edit_player(&after).map_err(of)?;
+    study.edit_player(&before, &after).map_err(of)?;
     eprintln!("{} is changed", after.alias);
     if let Some(words) = minor(&after, &date::today()) {
         eprintln!("{words}");

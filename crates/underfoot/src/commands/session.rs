@@ -256,7 +256,7 @@ fn edit(options: &Edit) -> Done {
             Fail::usage("nothing to change was said").fix("`underfoot session edit --help` has what can be")
         );
     }
-    study.edit_session(&after).map_err(of)?;
+    study.edit_session(&before, &after).map_err(of)?;
     eprintln!("session {} is changed", after.id);
     // Place and note touch no measurement; everything else may.
     let bare = |s: &Session| Session { place: String::new(), note: String::new(), ..s.clone() };
