@@ -135,7 +135,7 @@ fn what_does_not_go_together_is_refused() {
         (&["x", "--with-identity", "--without-identity"][..], "cannot be used with"),
         (&["x", "--player", "P02"][..], "P02"),
         (&["x", "--swing", "1", "--session", "2"][..], "no swing fits"),
-        (&["study/derived/x"][..], "kept by the study alone"),
+        (&["study/derived/x"][..], "in the study's own folder"),
     ] {
         let done = run(words);
         ends(&done, 2);
