@@ -503,7 +503,11 @@ fn counts(db: &Connection, verdict: &mut Verdict) {
 
 /// Texts that are kept with their hash.
 fn words(db: &Connection, verdict: &mut Verdict) {
-    let row = |r: &Row<'_>| Ok((r.get::<_, i64>(0)?, r.get::<_, String>(1)?, r.get::<_, String>(2)?));
+    let row = |r: &Row<'_>| {
+        // Bytes that are no text any more are altered, too.
+        let text = String::from_utf8_lossy(r.get_ref(1)?.as_bytes().unwrap_or_default()).into_owned();
+        Ok((r.get::<_, i64>(0)?, text, r.get::<_, String>(2)?))
+    };
     let altered = |ask: &str| -> Vec<i64> {
         let all = rows(db, ask, row).0;
         all.into_iter()
@@ -511,7 +515,10 @@ fn words(db: &Connection, verdict: &mut Verdict) {
             .map(|(id, ..)| id)
             .collect()
     };
-    for id in altered("SELECT id, text, hash FROM rig_version") {
+    // One that a correction has taken the place of is used no more.
+    let used = "SELECT id, text, hash FROM rig_version v WHERE NOT EXISTS (SELECT 1 FROM rig_version o
+                WHERE o.rig = v.rig AND o.from_date = v.from_date AND o.version > v.version)";
+    for id in altered(used) {
         let remedy = "give the rig file again: `underfoot rig add NAME FILE --corrects`";
         let place = format!("{CATALOGUE}, table rig_version, row {id}");
         verdict.fault(Part::Rows, "the text of a rig is not what it was", place, remedy, false);
