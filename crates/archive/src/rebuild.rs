@@ -7,7 +7,7 @@ use crate::keep;
 use crate::log::{About, note};
 use crate::privacy::DAMAGED;
 use crate::recipe::Basis;
-use crate::salvage::{Lost, salvage};
+use crate::salvage::{Lost, clear_nobodys, salvage};
 use crate::schema;
 use crate::study::{CATALOGUE, Study, alone, connect, read_settings, unfinished_names};
 use crate::verify::{DERIVED, Damage, Progress, broken, damages};
@@ -139,17 +139,8 @@ impl Study {
     fn clear_odds(&self) -> Result<(), StudyError> {
         let change = self.write()?;
         change.execute("DELETE FROM measurement WHERE swing NOT IN (SELECT id FROM swing)", [])?;
-        for table in ["event", "finding"] {
-            let nobodys =
-                "NOT EXISTS (SELECT 1 FROM measurement m WHERE m.basis = t.basis AND m.swing = t.swing)";
-            change.execute(&format!("DELETE FROM {table} AS t WHERE {nobodys}"), [])?;
-        }
-        change.execute(
-            "DELETE FROM figure WHERE NOT EXISTS
-             (SELECT 1 FROM measurement m WHERE m.basis = figure.basis AND m.swing = figure.swing)
-             OR metric NOT IN (SELECT id FROM metric)",
-            [],
-        )?;
+        clear_nobodys(&change)?;
+        change.execute("DELETE FROM figure WHERE metric NOT IN (SELECT id FROM metric)", [])?;
         let mut ask = change.prepare("SELECT id, hash, text FROM recipe")?;
         let all: Vec<(i64, String, String)> =
             ask.query_map([], |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?)))?.collect::<Result<_, _>>()?;

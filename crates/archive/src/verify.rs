@@ -393,8 +393,9 @@ pub(crate) fn damages(db: &Connection) -> Result<Vec<Damage>, StudyError> {
 }
 
 fn integrity(db: &Connection, table: Option<&str>) -> Result<Vec<String>, StudyError> {
-    let check =
-        table.map_or("PRAGMA integrity_check(20)".to_string(), |t| format!("PRAGMA integrity_check({t})"));
+    let check = table.map_or("PRAGMA integrity_check(20)".to_string(), |t| {
+        format!("PRAGMA integrity_check({})", crate::salvage::quoted(t))
+    });
     let ask = || -> rusqlite::Result<Vec<String>> {
         db.prepare(&check)?.query_map([], |r| r.get::<_, String>(0))?.collect()
     };

@@ -55,7 +55,8 @@ impl Rigs {
     pub fn of(study: &Study) -> Result<Self, StudyError> {
         let mut rigs = Self::default();
         for version in study.rigs()? {
-            let rig = Rig { version: version.id, hash: version.hash.clone(), file: sound(&version).map(Arc::new) };
+            let rig =
+                Rig { version: version.id, hash: version.hash.clone(), file: sound(&version).map(Arc::new) };
             rigs.read.insert(version.id, rig);
             rigs.versions.entry(version.rig).or_default().push(version);
         }
