@@ -52,6 +52,20 @@ pub struct Mended {
     pub strays: Vec<String>,
 }
 
+impl Mended {
+    /// Tables and how much of each is lost, for the log. Keys are a person's words: they are told once and not kept, since a
+    /// player who is deleted later could not be taken out.
+    fn counted(&self) -> String {
+        let of = |lost: &Lost| {
+            let (partly, rows, unreadable) = (lost.partly.len(), lost.rows.len(), lost.unreadable.len());
+            serde_json::json!({ "table": lost.table, "partly": partly, "rows": rows, "unreadable": unreadable })
+        };
+        let lost: Vec<_> = self.lost.iter().map(of).collect();
+        serde_json::json!({ "tables": self.tables, "kept": self.kept, "lost": lost, "strays": self.strays.len() })
+            .to_string()
+    }
+}
+
 /// Makes everything again, or what is out of date. A damaged catalogue is mended first.
 ///
 /// Errors: [`StudyError::InUse`] where a damaged catalogue is to be exchanged and another program has the study open;
@@ -210,9 +224,8 @@ fn mend(
     let strays = study.strays()?;
     let tables: Vec<String> = tables.into_iter().collect();
     let mended = Mended { tables, kept: free_name(root)?, lost, strays };
-    let told = serde_json::to_string(&mended).map_err(|e| StudyError::Bug(e.to_string()))?;
     let change = study.write()?;
-    note(&change, "catalogue mended", About::default(), None, Some(&told))?;
+    note(&change, "catalogue mended", About::default(), None, Some(&mended.counted()))?;
     change.commit()?;
     if let Some(still) = damages(&study.db)?.first() {
         return Err(StudyError::Bug(format!("the new catalogue is not whole: {still:?}")));
