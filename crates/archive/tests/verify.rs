@@ -529,3 +529,76 @@ fn a_catalogue_that_cannot_be_opened_is_a_fault() {
     std::fs::remove_file(root.join("study.toml")).unwrap();
     assert_eq!(verify(&root).faults[0].part, Part::Settings);
 }
+
+#[test]
+fn looking_finds_no_fault_in_what_others_are_about_to_do() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = small_study(folder.path(), 2);
+    let root = study.root.clone();
+    let more = common::write(&folder.path().join("more"), &faults::light(12, 7, true), "more");
+    let done = std::sync::atomic::AtomicBool::new(false);
+    let looked = std::thread::scope(|scope| {
+        scope.spawn(|| {
+            for turn in 0..6 {
+                let study = Study::open(&root).unwrap();
+                common::import(&study, &more[2 * turn..2 * turn + 2], 1);
+                for k in 0..4 {
+                    study.mark(1, "impact", Some((1.4 + 0.01 * f64::from(k), None))).unwrap();
+                }
+                let player = faults::second_called(&study, &folder.path().join(format!("p{turn}")), "Gone");
+                study.delete_player(player).unwrap();
+            }
+            done.store(true, std::sync::atomic::Ordering::SeqCst);
+        });
+        let mut looked = 0;
+        while !done.load(std::sync::atomic::Ordering::SeqCst) {
+            let verdict = verify(&root);
+            if !verdict.clean() {
+                done.store(true, std::sync::atomic::Ordering::SeqCst);
+                panic!("look {looked}: {verdict:#?}");
+            }
+            looked += 1;
+        }
+        looked
+    });
+    println!("{looked} looks");
+    assert!(looked > 3);
+    drop(study);
+    assert!(verify(&root).clean());
+}
+
+#[test]
+fn looking_changes_no_byte() {
+    let folder = tempfile::tempdir().unwrap();
+    let study = small_study(folder.path(), 1);
+    let root = study.root.clone();
+    drop(study);
+    std::fs::write(root.join("derived/let-go.parquet"), b"let go of").unwrap();
+    std::fs::write(root.join(".unfinished-catalogue.sqlite"), b"half").unwrap();
+    raw(&root)
+        .execute_batch(
+            "INSERT INTO removal VALUES ('derived/let-go.parquet'); INSERT INTO pending VALUES ('vacuum')",
+        )
+        .unwrap();
+    let before = faults::files(&root);
+    let verdict = verify(&root);
+    assert!(verdict.clean() && verdict.notes.len() == 2, "{verdict:#?}");
+    assert!(faults::files(&root) == before, "a file was changed");
+    drop(Study::open(&root).unwrap());
+    assert!(!root.join("derived/let-go.parquet").exists() && verify(&root).notes.is_empty());
+
+    // Nor is an older catalogue brought up to date.
+    let old = folder.path().join("old");
+    drop(faults::empty(&old));
+    std::fs::remove_file(old.join("catalogue.sqlite")).unwrap();
+    std::fs::write(old.join(".lock"), b"").unwrap(); // an empty file that is held, not read
+    let db = raw(&old);
+    db.execute_batch(archive::schema::STEPS[0]).unwrap();
+    db.pragma_update(None, "user_version", 1).unwrap();
+    db.pragma_update(None, "journal_mode", "wal").unwrap();
+    drop(db);
+    let before = faults::files(&old);
+    let verdict = verify(&old);
+    assert!(verdict.clean() && verdict.notes[0].what.contains("an older program's"), "{verdict:#?}");
+    assert!(faults::files(&old) == before, "a file was changed");
+}
