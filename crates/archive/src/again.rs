@@ -106,25 +106,12 @@ impl Study {
         Ok(())
     }
 
-    /// Measures again, on every basis that is in use, exactly what is out of date. Gives what came out otherwise on the usual basis.
+    /// Measures again what is out of date as swings are usually looked at, and gives what came out. In other ways they are
+    /// measured again when they are asked for: [`values_on`](Self::values_on).
     pub fn catch_up(&self, methods: bool) -> Result<Vec<Again>, StudyError> {
-        let (usual, _) = self.usual_basis()?;
+        let (basis, look) = self.usual_basis()?;
         let mut told = Vec::new();
-        for (id, basis) in self.bases()? {
-            let mut stale = self.stale(id, methods)?;
-            if id != usual {
-                // Other ways to look are measured when they are asked for; here only what they have is kept true.
-                let mut ask = self.db.prepare("SELECT swing FROM measurement WHERE basis = ?1")?;
-                let there: std::collections::BTreeSet<i64> =
-                    ask.query_map([id], |r| r.get(0))?.collect::<Result<_, _>>()?;
-                stale.retain(|w| there.contains(&w.swing));
-            }
-            self.measure_again(id, &basis, &stale, |again| {
-                if id == usual {
-                    told.push(again);
-                }
-            })?;
-        }
+        self.measure_again(basis, &look, &self.stale(basis, methods)?, |again| told.push(again))?;
         Ok(told)
     }
 

@@ -99,7 +99,10 @@ impl Study {
             self.clear_odds()?;
         }
         let (usual, _) = self.usual_basis()?;
-        for (id, basis) in self.bases()? {
+        // In other ways than the usual, what is out of date is measured again when it is asked for.
+        let mut bases = self.bases()?;
+        bases.retain(|(id, _)| which == Which::All || *id == usual);
+        for (id, basis) in bases {
             let mut due = match which {
                 Which::All => self.wanted(None)?,
                 Which::Changed => self.stale(id, false)?,
@@ -119,7 +122,8 @@ impl Study {
         Ok(out)
     }
 
-    fn measured_on(&self, basis: i64) -> Result<BTreeSet<i64>, StudyError> {
+    /// Swings that have been measured on a basis.
+    pub(crate) fn measured_on(&self, basis: i64) -> Result<BTreeSet<i64>, StudyError> {
         let mut ask = self.db.prepare("SELECT swing FROM measurement WHERE basis = ?1")?;
         Ok(ask.query_map([basis], |r| r.get(0))?.collect::<Result<_, _>>()?)
     }
@@ -199,7 +203,9 @@ fn mend(
     let study = Study::beside(root, settings, db);
     let mut out = Rebuilt::default();
     let (usual, _) = study.usual_basis()?;
-    for (id, basis) in study.bases()? {
+    let mut bases = study.bases()?;
+    bases.retain(|(id, _)| which == Which::All || !derived || *id == usual);
+    for (id, basis) in bases {
         let mut due = match which == Which::All || !derived {
             true => study.wanted(None)?,
             false => study.stale(id, false)?,
