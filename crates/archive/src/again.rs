@@ -122,53 +122,37 @@ impl Study {
         Ok(())
     }
 
-    /// Measures again, on every basis that is in use, exactly what is out of date. Gives what came out otherwise on the usual basis.
+    /// Measures again what is out of date as swings are usually looked at, and gives what came out. In other ways they are
+    /// measured again when they are asked for: [`values_on`](Self::values_on).
     pub fn catch_up(&self, methods: bool) -> Result<Vec<Again>, StudyError> {
-        let (usual, _) = self.usual_basis()?;
+        let (basis, look) = self.usual_basis()?;
         let mut told = Vec::new();
         let mut tried = BTreeSet::new();
-        for (id, basis) in self.bases()? {
-            // What another program has changed meanwhile is looked at once more.
-            loop {
-                let mut stale = self.stale_in_use(id, methods)?;
-                stale.retain(|w| !tried.contains(&(id, w.swing)));
-                if stale.is_empty() {
-                    break;
-                }
-                self.measure_again(id, &basis, &stale, |again| {
-                    tried.insert((id, again.swing));
-                    if id == usual {
-                        told.push(again);
-                    }
-                })?;
+        // What another program has changed meanwhile is looked at once more.
+        loop {
+            let mut stale = self.stale(basis, methods)?;
+            stale.retain(|w| !tried.contains(&w.swing));
+            if stale.is_empty() {
+                break;
             }
+            self.measure_again(basis, &look, &stale, |again| {
+                tried.insert(again.swing);
+                told.push(again);
+            })?;
         }
         self.caught_up(&tried)?;
         Ok(told)
     }
 
-    /// What is out of date on a basis. Other ways to look than the usual are measured when they are asked for; here only what
-    /// they have is kept true.
-    fn stale_in_use(&self, basis: i64, methods: bool) -> Result<Vec<Wanted>, StudyError> {
-        let mut stale = self.stale(basis, methods)?;
-        if basis != self.usual_basis()?.0 {
-            let mut ask = self.db.prepare("SELECT swing FROM measurement WHERE basis = ?1")?;
-            let there: BTreeSet<i64> = ask.query_map([basis], |r| r.get(0))?.collect::<Result<_, _>>()?;
-            stale.retain(|w| there.contains(&w.swing));
-        }
-        Ok(stale)
-    }
-
     /// Takes down the mark that something is out of date, unless something is that was not tried.
-    fn caught_up(&self, tried: &BTreeSet<(i64, i64)>) -> Result<(), StudyError> {
+    fn caught_up(&self, tried: &BTreeSet<i64>) -> Result<(), StudyError> {
         if !self.is_behind()? {
             return Ok(());
         }
         let change = self.write()?;
-        for (id, _) in self.bases()? {
-            if self.stale_in_use(id, false)?.iter().any(|w| !tried.contains(&(id, w.swing))) {
-                return Ok(());
-            }
+        let (basis, _) = self.usual_basis()?;
+        if self.stale(basis, false)?.iter().any(|w| !tried.contains(&w.swing)) {
+            return Ok(());
         }
         change.execute("DELETE FROM pending WHERE what = 'catch-up'", [])?;
         Ok(change.commit()?)
@@ -186,11 +170,8 @@ impl Study {
         if !self.is_behind()? {
             return Ok(());
         }
-        let mut stale = 0;
-        for (id, _) in self.bases()? {
-            stale += self.stale_in_use(id, false)?.len();
-        }
-        if stale <= LITTLE {
+        let (basis, _) = self.usual_basis()?;
+        if self.stale_among(basis, None, false)?.len() <= LITTLE {
             self.catch_up(false)?;
         }
         Ok(())

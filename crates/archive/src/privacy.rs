@@ -3,6 +3,7 @@ use crate::error::StudyError;
 use crate::keep;
 use crate::log::{About, note};
 use crate::people::Player;
+use crate::store::take_out;
 use crate::study::{CATALOGUE, Study};
 use rusqlite::{Connection, params};
 use serde::Serialize;
@@ -52,6 +53,8 @@ pub struct Swept {
     pub removed: Vec<String>,
     /// Recordings that no swing speaks of, and damaged catalogues kept by a rebuild: kept unless asked for.
     pub kept: Vec<String>,
+    /// Measurements in other ways than the usual that were out of date; they are made again when they are asked for.
+    pub stale: usize,
     /// True where another program was placing files, so that none was swept.
     pub busy: bool,
     /// Bytes of the catalogue before.
@@ -195,8 +198,9 @@ impl Study {
     pub fn vacuum(&self, strays: bool) -> Result<Swept, StudyError> {
         let before = self.catalogue_bytes();
         self.write()?.commit()?; // says at once where nothing can be written
+        let stale = self.drop_stale()?;
         self.finish_removals()?;
-        let mut swept = Swept { before, ..Swept::default() };
+        let mut swept = Swept { before, stale, ..Swept::default() };
         match self.sweeping()? {
             None => swept.busy = true,
             Some(_alone) => {
@@ -217,6 +221,28 @@ impl Study {
         swept.left = self.finish(true)?;
         swept.after = self.catalogue_bytes();
         Ok(swept)
+    }
+
+    /// Takes out what was measured in other ways than the usual and is out of date, and ways in which nothing is measured any
+    /// more; gives how many measurements that were.
+    fn drop_stale(&self) -> Result<usize, StudyError> {
+        let (usual, _) = self.usual_basis()?;
+        let change = self.write()?;
+        let mut gone = 0;
+        for (basis, _) in self.bases()?.into_iter().filter(|(id, _)| *id != usual) {
+            let there = self.measured_on(basis)?;
+            let mut stale = self.stale_among(basis, None, false)?;
+            stale.retain(|swing| there.contains(swing));
+            take_out(&change, basis, &stale, &[])?;
+            gone += stale.len();
+        }
+        let unused = "DELETE FROM basis WHERE id <> ?1 AND id NOT IN (SELECT basis FROM measurement)";
+        if change.execute(unused, [usual])? + gone > 0 {
+            let told = format!("{gone} measurements");
+            note(&change, "stale measurements removed", About::default(), None, Some(&told))?;
+            change.commit()?;
+        }
+        Ok(gone)
     }
 
     /// Files that can go at once: not whole, or derived and spoken of by no row.

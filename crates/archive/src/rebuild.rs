@@ -6,7 +6,7 @@ use crate::error::{StudyError, WAIT};
 use crate::keep::{self, DAMAGED};
 use crate::log::{About, note};
 use crate::recipe::Basis;
-use crate::salvage::{Lost, salvage};
+use crate::salvage::{Lost, clear_nobodys, salvage};
 use crate::schema;
 use crate::study::{CATALOGUE, Study, alone, begun, connect, not_empty, read_settings, unfinished_names};
 use crate::verify::{DERIVED, Damage, Progress, broken, damages};
@@ -51,6 +51,20 @@ pub struct Mended {
     pub strays: Vec<String>,
 }
 
+impl Mended {
+    /// Tables and how much of each is lost, for the log. Keys are a person's words: they are told once and not kept, since a
+    /// player who is deleted later could not be taken out.
+    fn counted(&self) -> String {
+        let of = |lost: &Lost| {
+            let (partly, rows, unreadable) = (lost.partly.len(), lost.rows.len(), lost.unreadable.len());
+            serde_json::json!({ "table": lost.table, "partly": partly, "rows": rows, "unreadable": unreadable })
+        };
+        let lost: Vec<_> = self.lost.iter().map(of).collect();
+        serde_json::json!({ "tables": self.tables, "kept": self.kept, "lost": lost, "strays": self.strays.len() })
+            .to_string()
+    }
+}
+
 /// Makes everything again, or what is out of date. A damaged catalogue is mended first.
 ///
 /// Errors: [`StudyError::InUse`] where a damaged catalogue is to be exchanged and another program has the study open;
@@ -84,7 +98,10 @@ impl Study {
             self.clear_odds()?;
         }
         let (usual, _) = self.usual_basis()?;
-        for (id, basis) in self.bases()? {
+        // In other ways than the usual, what is out of date is measured again when it is asked for.
+        let mut bases = self.bases()?;
+        bases.retain(|(id, _)| which == Which::All || *id == usual);
+        for (id, basis) in bases {
             let mut due = match which {
                 Which::All => self.wanted(None)?,
                 Which::Changed => self.stale(id, false)?,
@@ -104,7 +121,8 @@ impl Study {
         Ok(out)
     }
 
-    fn measured_on(&self, basis: i64) -> Result<BTreeSet<i64>, StudyError> {
+    /// Swings that have been measured on a basis.
+    pub(crate) fn measured_on(&self, basis: i64) -> Result<BTreeSet<i64>, StudyError> {
         let mut ask = self.db.prepare("SELECT swing FROM measurement WHERE basis = ?1")?;
         Ok(ask.query_map([basis], |r| r.get(0))?.collect::<Result<_, _>>()?)
     }
@@ -137,17 +155,8 @@ impl Study {
     fn clear_odds(&self) -> Result<(), StudyError> {
         let change = self.write()?;
         change.execute("DELETE FROM measurement WHERE swing NOT IN (SELECT id FROM swing)", [])?;
-        for table in ["event", "finding"] {
-            let nobodys =
-                "NOT EXISTS (SELECT 1 FROM measurement m WHERE m.basis = t.basis AND m.swing = t.swing)";
-            change.execute(&format!("DELETE FROM {table} AS t WHERE {nobodys}"), [])?;
-        }
-        change.execute(
-            "DELETE FROM figure WHERE NOT EXISTS
-             (SELECT 1 FROM measurement m WHERE m.basis = figure.basis AND m.swing = figure.swing)
-             OR metric NOT IN (SELECT id FROM metric)",
-            [],
-        )?;
+        clear_nobodys(&change)?;
+        change.execute("DELETE FROM figure WHERE metric NOT IN (SELECT id FROM metric)", [])?;
         for place in self.foreign_removals()? {
             change.execute("DELETE FROM removal WHERE path = ?1", [place])?;
         }
@@ -196,7 +205,9 @@ fn mend(
     let study = Study::beside(root, settings, db);
     let mut out = Rebuilt::default();
     let (usual, _) = study.usual_basis()?;
-    for (id, basis) in study.bases()? {
+    let mut bases = study.bases()?;
+    bases.retain(|(id, _)| which == Which::All || !derived || *id == usual);
+    for (id, basis) in bases {
         let mut due = match which == Which::All || !derived {
             true => study.wanted(None)?,
             false => study.stale(id, false)?,
@@ -221,9 +232,8 @@ fn mend(
     let strays = study.strays()?;
     let tables: Vec<String> = tables.into_iter().collect();
     let mended = Mended { tables, kept: free_name(root)?, lost, strays };
-    let told = serde_json::to_string(&mended).map_err(|e| StudyError::Bug(e.to_string()))?;
     let change = study.write()?;
-    note(&change, "catalogue mended", About::default(), None, Some(&told))?;
+    note(&change, "catalogue mended", About::default(), None, Some(&mended.counted()))?;
     change.commit()?;
     if let Some(still) = damages(&study.db)?.first() {
         return Err(StudyError::Bug(format!("the new catalogue is not whole: {still:?}")));

@@ -6,7 +6,7 @@ use crate::log::{About, note, now};
 use crate::people::{key, near};
 use crate::study::Study;
 use formats::rigfile::{self, RigFile};
-use rusqlite::{OptionalExtension as _, params};
+use rusqlite::{Connection, OptionalExtension as _, params};
 use serde::Serialize;
 
 /// A version of a rig.
@@ -59,7 +59,8 @@ fn version(row: &rusqlite::Row<'_>) -> rusqlite::Result<RigVersion> {
         name: row.get(2)?,
         version: row.get(3)?,
         from_date: row.get(4)?,
-        text: row.get(5)?,
+        // Bytes that are no text any more are for its hash to find.
+        text: String::from_utf8_lossy(row.get_ref(5)?.as_bytes().unwrap_or_default()).into_owned(),
         hash: row.get(6)?,
         added_at: row.get(7)?,
     })
@@ -80,6 +81,12 @@ impl Study {
             return Err(StudyError::Refused("a rig needs a name".into()));
         }
         let change = self.write()?;
+        if *since == Since::Corrects
+            && let Some(version) = put_back(&change, name, text)?
+        {
+            change.commit()?;
+            return Ok(version);
+        }
         let found: Option<i64> = change
             .query_row("SELECT id FROM rig WHERE name_key = ?1", [key(name)], |r| r.get(0))
             .optional()?;
@@ -140,6 +147,22 @@ impl Study {
         let rows = ask.query_map([], version)?;
         Ok(rows.collect::<Result<_, _>>()?)
     }
+}
+
+/// Puts the text of a version back that was altered or lost, where this is the very text: no new version, nothing to measure
+/// again.
+fn put_back(change: &Connection, name: &str, text: &str) -> Result<Option<RigVersion>, StudyError> {
+    let ask = format!(
+        "SELECT {COLUMNS} FROM rig_version v JOIN rig r ON r.id = v.rig WHERE r.name_key = ?1 AND v.hash = ?2
+         ORDER BY v.version DESC LIMIT 1"
+    );
+    let hash = keep::hash(text.as_bytes());
+    let found = change.query_row(&ask, params![key(name), hash], version).optional()?;
+    let Some(altered) = found.filter(|v| keep::hash(v.text.as_bytes()) != hash) else { return Ok(None) };
+    change.execute("UPDATE rig_version SET text = ?2 WHERE id = ?1", params![altered.id, text])?;
+    let after = format!("{} version {}", altered.name, altered.version);
+    note(change, "rig put back", About::default(), None, Some(&after))?;
+    Ok(Some(RigVersion { text: text.to_string(), ..altered }))
 }
 
 #[cfg(test)]

@@ -2,10 +2,10 @@
 //! by its number, and, where its own page is gone, from what indexes still know of it. What is lost is said row by row.
 use crate::error::StudyError;
 use crate::keep;
-use crate::recall::recall;
+use crate::recall::{recall, rig_versions};
 use crate::verify::DERIVED;
 use rusqlite::types::Value;
-use rusqlite::{Connection, Row, params, params_from_iter};
+use rusqlite::{Connection, OptionalExtension as _, Row, params, params_from_iter};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
@@ -21,13 +21,13 @@ pub struct Lost {
     pub columns: Vec<String>,
     /// Rows that are gone, by their keys: those that are known to have been there.
     pub rows: Vec<String>,
-    /// Keys whose rows could not be looked for: where there were any, they are gone.
+    /// Keys whose rows could not be looked for, neighbours as a range: where there were any, they are gone.
     pub unreadable: Vec<String>,
 }
 
 impl Lost {
     /// A row that stands for one that is gone: only its number is left.
-    fn stand_in(&mut self, id: i64, columns: &str) {
+    pub(crate) fn stand_in(&mut self, id: i64, columns: &str) {
         self.rows.retain(|key| *key != id.to_string());
         self.partly.push(id.to_string());
         self.columns.extend(columns.split(' ').map(str::to_string));
@@ -52,9 +52,14 @@ struct Column {
     default: Option<String>,
 }
 
+/// A name as SQL takes it, whatever is in it.
+pub(crate) fn quoted(name: &str) -> String {
+    format!("\"{}\"", name.replace('"', "\"\""))
+}
+
 impl Table {
     fn of(db: &Connection, name: &str) -> Result<Self, StudyError> {
-        let mut ask = db.prepare(&format!("PRAGMA main.table_info({name})"))?;
+        let mut ask = db.prepare(&format!("PRAGMA main.table_info({})", quoted(name)))?;
         let row = |r: &Row<'_>| {
             let column =
                 Column { name: r.get(1)?, may_be_null: r.get::<_, i64>(3)? == 0, default: r.get(4)? };
@@ -71,11 +76,11 @@ impl Table {
     }
 
     fn list(&self) -> String {
-        self.columns.iter().map(|c| c.name.as_str()).collect::<Vec<_>>().join(", ")
+        self.columns.iter().map(|c| quoted(&c.name)).collect::<Vec<_>>().join(", ")
     }
 
     fn key_list(&self, end: &str) -> String {
-        let name = |k: &usize| self.columns.get(*k).map(|c| format!("{}{end}", c.name));
+        let name = |k: &usize| self.columns.get(*k).map(|c| format!("{}{end}", quoted(&c.name)));
         self.key.iter().filter_map(name).collect::<Vec<_>>().join(", ")
     }
 
@@ -94,7 +99,7 @@ impl Table {
 
     fn put(&self, db: &Connection, row: &[Value]) -> rusqlite::Result<usize> {
         let marks = vec!["?"; self.columns.len()].join(", ");
-        db.prepare_cached(&format!("INSERT INTO main.{} VALUES ({marks})", self.name))?
+        db.prepare_cached(&format!("INSERT INTO main.{} VALUES ({marks})", quoted(&self.name)))?
             .execute(params_from_iter(row))
     }
 }
@@ -132,13 +137,15 @@ pub(crate) fn salvage(
         if !damaged.contains(&name) {
             copy_whole(old, db, &table)?;
         } else {
-            lost.extend(reach(old, db, root, &table)?);
+            lost.extend(reach(old, db, root, &table, damaged)?);
         }
     }
     // Numbers that were given once are not given again.
     let (counters, _) = until(old, "SELECT name, seq FROM sqlite_sequence", &[], 2);
     for counter in counters {
-        if let [Value::Text(name), Value::Integer(seq)] = counter.as_slice() {
+        if let [Value::Text(name), Value::Integer(seq)] = counter.as_slice()
+            && given(*seq)
+        {
             let known = "UPDATE main.sqlite_sequence SET seq = max(seq, ?2) WHERE name = ?1";
             if db.execute(known, params![name, seq])? == 0 {
                 db.execute(
@@ -148,6 +155,7 @@ pub(crate) fn salvage(
             }
         }
     }
+    rig_versions(old, db, damaged, &mut lost)?;
     join(db, &mut lost)?;
     recall(old, db, damaged, &mut lost)?;
     Ok(lost)
@@ -155,7 +163,7 @@ pub(crate) fn salvage(
 
 /// A sound table, row by row.
 fn copy_whole(old: &Connection, db: &Connection, table: &Table) -> Result<(), StudyError> {
-    let mut ask = old.prepare(&format!("SELECT {} FROM {}", table.list(), table.name))?;
+    let mut ask = old.prepare(&format!("SELECT {} FROM {}", table.list(), quoted(&table.name)))?;
     let mut rows = ask.query([])?;
     while let Some(row) = rows.next()? {
         let row: Vec<Value> = (0..table.columns.len()).map(|k| row.get(k)).collect::<Result<_, _>>()?;
@@ -165,9 +173,16 @@ fn copy_whole(old: &Connection, db: &Connection, table: &Table) -> Result<(), St
 }
 
 /// What of a damaged table can be reached.
-fn reach(old: &Connection, db: &Connection, root: &Path, table: &Table) -> Result<Option<Lost>, StudyError> {
-    let (name, list) = (&table.name, table.list());
+fn reach(
+    old: &Connection,
+    db: &Connection,
+    root: &Path,
+    table: &Table,
+    damaged: &BTreeSet<String>,
+) -> Result<Option<Lost>, StudyError> {
+    let (name, list) = (quoted(&table.name), table.list());
     let width = table.columns.len();
+    let mut gone: BTreeSet<String> = BTreeSet::new();
     let mut rows: BTreeMap<String, Vec<Value>> = BTreeMap::new();
     let mut take = |found: Vec<Vec<Value>>| {
         for row in found {
@@ -175,46 +190,60 @@ fn reach(old: &Connection, db: &Connection, root: &Path, table: &Table) -> Resul
         }
     };
     let ask = format!("SELECT {list} FROM {name} NOT INDEXED ORDER BY {}", table.key_list(""));
-    let (first, whole) = until(old, &ask, &[], width);
+    let (mut first, whole) = until(old, &ask, &[], width);
+    let mut sane = |row: &Vec<Value>| {
+        let is = !table.numbered || number(table.key.first().and_then(|k| row.get(*k))).is_some_and(given);
+        if !is {
+            gone.insert(table.key_of(row));
+        }
+        is
+    };
+    first.retain(&mut sane);
     let integer = |row: Option<&Vec<Value>>| match row.and_then(|r| r.get(*table.key.first()?)) {
         Some(Value::Integer(n)) => Some(*n),
         _ => None,
     };
-    let from = integer(first.last()).unwrap_or(0) + 1;
+    let from = integer(first.last()).unwrap_or(0).saturating_add(1);
     take(first);
-    let mut unreadable = Vec::new();
+    let mut missed = Spans::default();
+    // True where every key that there may have been is looked for, or known to an index.
+    let mut all_tried = true;
     let indexed = Indexed::of(old, table)?;
     if !whole {
         let ask = format!("SELECT {list} FROM {name} NOT INDEXED ORDER BY {}", table.key_list(" DESC"));
-        let (last, _) = until(old, &ask, &[], width);
+        let (mut last, _) = until(old, &ask, &[], width);
+        last.retain(&mut sane);
         let to = integer(last.last());
         take(last);
         // Key by key in between.
-        let candidates: Vec<i64> = if table.numbered {
-            let most = to.map(|t| t - 1).or(indexed.most).or_else(|| sequence(old, name)).unwrap_or(from - 1);
-            (from..=most.min(from + MOST)).collect()
-        } else if table.lead() == "swing" {
-            until(db, "SELECT id FROM main.swing ORDER BY id", &[], 1)
-                .0
-                .iter()
-                .filter_map(|r| number(r.first()))
-                .collect()
-        } else {
-            Vec::new()
+        let parent = parent_of(db, table)?;
+        let most = to.map(|t| t.saturating_sub(1)).or_else(|| sequence(old, &table.name));
+        let candidates: Vec<i64> = match (&parent, most) {
+            (None, _) if !table.numbered => Vec::new(),
+            (Some(parent), None) => {
+                all_tried = !damaged.contains(parent);
+                let ask = format!("SELECT id FROM main.{} ORDER BY id", quoted(parent));
+                until(db, &ask, &[], 1).0.iter().filter_map(|r| number(r.first())).collect()
+            }
+            (_, most) => {
+                let last = most.or(indexed.most).unwrap_or(from.saturating_sub(1));
+                all_tried = most.is_some() && last <= from.saturating_add(MOST);
+                (from..=last.min(from.saturating_add(MOST))).collect()
+            }
         };
-        let ask = format!("SELECT {list} FROM {name} WHERE {} = ?1", table.lead());
+        all_tried = indexed.complete || (all_tried && (table.numbered || parent.is_some()));
+        let ask = format!("SELECT {list} FROM {name} WHERE {} = ?1", quoted(table.lead()));
         for id in candidates {
             let (found, whole) = until(old, &ask, &[id], width);
             take(found);
             if !whole {
-                unreadable.push(id);
+                missed.add(id);
             }
         }
     }
-    for row in indexed.whole {
+    for row in indexed.whole.into_iter().filter(|row| sane(row)) {
         rows.entry(table.key_of(&row)).or_insert(row);
     }
-    let mut gone: BTreeSet<String> = BTreeSet::new();
     for (key, row) in &rows {
         if table.put(db, row).is_err() {
             gone.insert(key.clone()); // not what the schema allows: it was written over
@@ -225,7 +254,9 @@ fn reach(old: &Connection, db: &Connection, root: &Path, table: &Table) -> Resul
         if rows.contains_key(&key) && !gone.contains(&key) {
             continue;
         }
-        let row = table.numbered.then(|| put_together(table, &known, root)).flatten();
+        let row = (table.numbered && key.parse().is_ok_and(given))
+            .then(|| put_together(table, &known, root))
+            .flatten();
         match row {
             Some((row, missing)) if table.put(db, &row).is_ok() => {
                 gone.remove(&key);
@@ -234,24 +265,76 @@ fn reach(old: &Connection, db: &Connection, root: &Path, table: &Table) -> Resul
             _ => drop(gone.insert(key)),
         }
     }
+    let mut unreadable = Spans::default();
     // Where an index knows every row, a key that it does not know never was.
-    let known = |id: &i64| indexed.complete && !gone.contains(&id.to_string());
-    let unreadable: Vec<String> = unreadable
-        .iter()
-        .filter(|id| !known(id) && !partly.contains_key(&id.to_string()) && !gone.contains(&id.to_string()))
-        .map(|id| format!("{} {id}", table.lead()))
-        .collect();
+    for id in missed.numbers().filter(|_| !indexed.complete) {
+        let key = id.to_string();
+        if !partly.contains_key(&key) && !gone.contains(&key) {
+            unreadable.add(id);
+        }
+    }
+    let mut unreadable = unreadable.words(table.lead());
+    if !all_tried {
+        unreadable.push(NUMBER_UNKNOWN.to_string());
+    }
     if partly.is_empty() && gone.is_empty() && unreadable.is_empty() {
         return Ok(None);
     }
     let columns: BTreeSet<String> = partly.values().flatten().cloned().collect();
     let columns = columns.into_iter().collect();
     let (partly, rows) = (by_number(partly.into_keys()), by_number(gone.into_iter()));
-    Ok(Some(Lost { table: name.clone(), partly, columns, rows, unreadable }))
+    Ok(Some(Lost { table: table.name.clone(), partly, columns, rows, unreadable }))
+}
+
+/// Said where some of a table could not be read and nothing tells how many rows that was.
+const NUMBER_UNKNOWN: &str = "some rows, their number is unknown";
+
+/// Whole numbers, neighbours as one stretch.
+#[derive(Default)]
+pub(crate) struct Spans(Vec<(i64, i64)>);
+
+impl Spans {
+    /// Adds a number; in rising order they make stretches.
+    pub(crate) fn add(&mut self, n: i64) {
+        match self.0.last_mut() {
+            Some((_, to)) if to.checked_add(1) == Some(n) => *to = n,
+            _ => self.0.push((n, n)),
+        }
+    }
+
+    fn numbers(&self) -> impl Iterator<Item = i64> + '_ {
+        self.0.iter().flat_map(|(from, to)| *from..=*to)
+    }
+
+    /// "swing 3", "swing 7–12".
+    pub(crate) fn words(&self, of: &str) -> Vec<String> {
+        let word = |(from, to): &(i64, i64)| {
+            if from == to { format!("{of} {from}") } else { format!("{of} {from}–{to}") }
+        };
+        self.0.iter().map(word).collect()
+    }
+
+    /// The stretch that a word says.
+    pub(crate) fn read(word: &str) -> Option<std::ops::RangeInclusive<i64>> {
+        let (_, numbers) = word.rsplit_once(' ')?;
+        let (from, to) = numbers.split_once('–').unwrap_or((numbers, numbers));
+        Some(from.parse().ok()?..=to.parse().ok()?)
+    }
+}
+
+/// The table whose numbers the first column of a key speaks of.
+fn parent_of(db: &Connection, table: &Table) -> Result<Option<String>, StudyError> {
+    let ask = "SELECT \"table\" FROM pragma_foreign_key_list(?1) WHERE \"from\" = ?2 AND \"table\" <> 'measurement'";
+    Ok(db.query_row(ask, [table.name.as_str(), table.lead()], |r| r.get(0)).optional()?)
 }
 
 /// How many numbers in a row are looked for one by one.
-const MOST: i64 = 10_000_000;
+const MOST: i64 = 1_000_000;
+
+/// Whether a row can have been given a number. They are given in order from 1: far beyond, something was written over it.
+fn given(number: i64) -> bool {
+    (1..1 << 48).contains(&number)
+}
 
 fn number(value: Option<&Value>) -> Option<i64> {
     match value {
@@ -269,7 +352,9 @@ fn by_number(keys: impl Iterator<Item = String>) -> Vec<String> {
 }
 
 fn sequence(old: &Connection, name: &str) -> Option<i64> {
-    old.query_row("SELECT seq FROM sqlite_sequence WHERE name = ?1", [name], |r| r.get(0)).ok()
+    old.query_row("SELECT seq FROM sqlite_sequence WHERE name = ?1", [name], |r| r.get(0))
+        .ok()
+        .filter(|n| given(*n))
 }
 
 /// What the indexes of a table still know.
@@ -288,28 +373,30 @@ struct Indexed {
 impl Indexed {
     fn of(old: &Connection, table: &Table) -> Result<Self, StudyError> {
         let mut out = Self::default();
-        let ask =
-            format!("SELECT name FROM pragma_index_list('{}', 'main') WHERE origin <> 'pk'", table.name);
-        let names: Vec<String> = old.prepare(&ask)?.query_map([], |r| r.get(0))?.collect::<Result<_, _>>()?;
+        let ask = "SELECT name FROM pragma_index_list(?1, 'main') WHERE origin <> 'pk'";
+        let names: Vec<String> =
+            old.prepare(ask)?.query_map([&table.name], |r| r.get(0))?.collect::<Result<_, _>>()?;
         for index in names {
-            let ask = format!("SELECT cid FROM pragma_index_info('{index}', 'main')");
+            let ask = "SELECT cid FROM pragma_index_info(?1, 'main')";
             let mut places: Vec<usize> = old
-                .prepare(&ask)?
-                .query_map([], |r| r.get::<_, i64>(0))?
+                .prepare(ask)?
+                .query_map([&index], |r| r.get::<_, i64>(0))?
                 .map(|cid| cid.map(|c| usize::try_from(c).unwrap_or_default()))
                 .collect::<Result<_, _>>()?;
             places.extend(&table.key);
             places.sort_unstable();
             places.dedup();
-            let list: Vec<&str> =
-                places.iter().filter_map(|p| Some(table.columns.get(*p)?.name.as_str())).collect();
+            let list: Vec<String> =
+                places.iter().filter_map(|p| Some(quoted(&table.columns.get(*p)?.name))).collect();
             for order in ["ASC", "DESC"] {
-                let first = format!("SELECT name FROM pragma_index_info('{index}', 'main') WHERE seqno = 0");
-                let first: String = old.query_row(&first, [], |r| r.get(0))?;
+                let first = "SELECT name FROM pragma_index_info(?1, 'main') WHERE seqno = 0";
+                let first: String = old.query_row(first, [&index], |r| r.get(0))?;
                 let ask = format!(
-                    "SELECT {} FROM {} INDEXED BY {index} ORDER BY {first} {order}",
+                    "SELECT {} FROM {} INDEXED BY {} ORDER BY {} {order}",
                     list.join(", "),
-                    table.name
+                    quoted(&table.name),
+                    quoted(&index),
+                    quoted(&first)
                 );
                 let (found, whole) = until(old, &ask, &[], places.len());
                 for values in found {
@@ -329,7 +416,8 @@ impl Indexed {
         let all: Vec<Value> =
             (0..table.columns.len()).map(|k| known.get(&k).cloned().unwrap_or(Value::Null)).collect();
         if table.numbered {
-            self.most = self.most.max(number(table.key.first().and_then(|k| all.get(*k))));
+            let number = number(table.key.first().and_then(|k| all.get(*k)));
+            self.most = self.most.max(number.filter(|n| given(*n)));
         }
         let key = table.key_of(&all);
         if known.len() == table.columns.len() {
@@ -376,6 +464,11 @@ fn put_together(
             } else {
                 format!("recording.{ending}")
             }),
+            ("rig_version", "hash") => {
+                lost.pop();
+                Value::Text(String::new())
+            }
+            ("rig_version", "text") => Value::Text(String::new()),
             ("player", "alias") => Value::Text(text("alias_key")?),
             ("rig", "name") => Value::Text(text("name_key")?),
             (_, at) if at.ends_with("_at") && !column.may_be_null => Value::Text(String::new()),
@@ -437,32 +530,49 @@ fn join(db: &Connection, lost: &mut Vec<Lost>) -> Result<(), StudyError> {
         let columns = "alias hand sex handicap born note consent_on consent_to keep_until added_at";
         lost_of(lost, "player").stand_in(id, columns);
     }
-    for id in numbers("SELECT id FROM session WHERE rig IS NOT NULL AND rig NOT IN (SELECT id FROM rig)")? {
-        db.execute("UPDATE main.session SET rig = NULL WHERE id = ?1", [id])?;
-        lost_of(lost, "session").partly.push(id.to_string());
-        lost_of(lost, "session").columns.push("rig".into());
+    // A session must not be read as if it had no rig.
+    let rigs = "SELECT rig FROM session WHERE rig IS NOT NULL AND rig NOT IN (SELECT id FROM rig)
+                UNION SELECT rig FROM rig_version WHERE rig NOT IN (SELECT id FROM rig)";
+    for id in numbers(rigs)? {
+        let name = format!("recovered-{id}");
+        db.execute("INSERT INTO main.rig (id, name, name_key) VALUES (?1, ?2, ?2)", params![id, name])?;
+        lost_of(lost, "rig").stand_in(id, "name note");
     }
     for table in crate::verify::tables(db)? {
         // What belongs to a measurement is copied with it or made again with it.
-        let ask = format!(
-            "SELECT \"from\", \"table\" FROM pragma_foreign_key_list('{table}') WHERE \"table\" <> 'measurement'"
-        );
-        let links: Vec<(String, String)> =
-            db.prepare(&ask)?.query_map([], |r| Ok((r.get(0)?, r.get(1)?)))?.collect::<Result<_, _>>()?;
+        let ask =
+            "SELECT \"from\", \"table\" FROM pragma_foreign_key_list(?1) WHERE \"table\" <> 'measurement'";
+        let links: Vec<(String, String)> = db
+            .prepare(ask)?
+            .query_map([&table], |r| Ok((r.get(0)?, r.get(1)?)))?
+            .collect::<Result<_, _>>()?;
         for (key, parent) in links {
-            let gone = format!("{key} IS NOT NULL AND {key} NOT IN (SELECT id FROM main.{parent})");
+            let (of, key, there) = (quoted(&table), quoted(&key), quoted(&parent));
+            let gone = format!("{key} IS NOT NULL AND {key} NOT IN (SELECT id FROM main.{there})");
             if !DERIVED.contains(&table.as_str()) {
-                for id in numbers(&format!("SELECT DISTINCT {key} FROM main.{table} WHERE {gone}"))? {
+                for id in numbers(&format!("SELECT DISTINCT {key} FROM main.{of} WHERE {gone}"))? {
                     lost_of(lost, &table).rows.push(format!("of {parent} {id}"));
                 }
             }
-            db.execute(&format!("DELETE FROM main.{table} WHERE {gone}"), [])?;
+            let taken = db.execute(&format!("DELETE FROM main.{of} WHERE {gone}"), [])?;
+            if taken > 0 && table == "measurement" {
+                clear_nobodys(db)?;
+            }
         }
     }
     Ok(())
 }
 
-fn lost_of<'a>(lost: &'a mut Vec<Lost>, table: &str) -> &'a mut Lost {
+/// Takes out events, findings and figures of measurements that are no more.
+pub(crate) fn clear_nobodys(db: &Connection) -> Result<(), StudyError> {
+    let nobodys = "NOT EXISTS (SELECT 1 FROM measurement m WHERE m.basis = t.basis AND m.swing = t.swing)";
+    for table in ["event", "finding", "figure"] {
+        db.execute(&format!("DELETE FROM {table} AS t WHERE {nobodys}"), [])?;
+    }
+    Ok(())
+}
+
+pub(crate) fn lost_of<'a>(lost: &'a mut Vec<Lost>, table: &str) -> &'a mut Lost {
     let at = lost.iter().position(|l| l.table == table).unwrap_or_else(|| {
         let table = table.to_string();
         lost.push(Lost {

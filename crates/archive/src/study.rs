@@ -177,6 +177,32 @@ impl Study {
         Ok(study)
     }
 
+    /// Opens a study to look at it as it stands: not brought to this program's version, nothing finished, nothing to be
+    /// changed by this handle.
+    pub(crate) fn look_at(root: &Path) -> Result<Self, StudyError> {
+        let settings = read_settings(root)?;
+        let catalogue = root.join(CATALOGUE);
+        if std::fs::metadata(&catalogue).map_err(StudyError::io("find", &catalogue))?.len() == 0 {
+            return Err(StudyError::Damaged(format!("{CATALOGUE} is empty")));
+        }
+        if !may_write(root) {
+            return Self::open_to_read(root, settings, false);
+        }
+        let held = hold(root, false)?;
+        let db = match connect(&catalogue, false, WAIT) {
+            Err(StudyError::Full) => return Self::open_to_read(root, settings, true),
+            opened => opened?,
+        };
+        match schema::version(&db)? {
+            0 => return Err(StudyError::Damaged(format!("{CATALOGUE} is empty"))),
+            found if found > schema::VERSION => {
+                return Err(StudyError::Newer { found, known: schema::VERSION });
+            }
+            _ => db.pragma_update(None, "query_only", "on")?,
+        }
+        Ok(Self { read_only: true, ..Self::with(root, settings, db, WAIT, held) })
+    }
+
     /// Opens a study of which nothing can be changed. `full`: since there is no room on the disk.
     fn open_to_read(root: &Path, settings: StudySettings, full: bool) -> Result<Self, StudyError> {
         let held = hold(root, true)?;

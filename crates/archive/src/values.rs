@@ -102,8 +102,11 @@ impl Study {
             })?;
         }
         let mut rows = self.value_rows(metric, selection, basis)?;
-        for row in rows.iter_mut().filter(|r| r.figure.value.is_none() && r.figure.absent.is_none()) {
-            row.figure.absent = failed.remove(&row.swing);
+        // What was measured before with something else is not what was asked for.
+        for row in &mut rows {
+            if let Some(why) = failed.remove(&row.swing) {
+                row.figure = figure(metric, Stored { absent: Some(why), ..Stored::default() });
+            }
         }
         Ok(ValuesView::of(metric, Reading { measured_now, ..reading(look) }, rows))
     }

@@ -1,9 +1,10 @@
 //! Whether a study is whole: its catalogue, its recordings, and what was made of them.
 //!
-//! A fault is something that is not as it was kept; a note is something to know. Nothing is changed.
+//! A fault is something that is not as it was kept; a note is something to know. Nothing is changed. Other programs may write
+//! meanwhile: rows are read as of one instant, and what a file shows counts only where the catalogue still speaks of it.
 use crate::error::StudyError;
-use crate::keep;
 use crate::study::{CATALOGUE, EMPTY, SETTINGS, Study, read_settings};
+use crate::{keep, schema};
 use rayon::prelude::*;
 use rusqlite::types::ValueRef;
 use rusqlite::{Connection, Row};
@@ -129,7 +130,7 @@ const COPY: &str = "put the recording back from a copy: `underfoot import` of th
 /// Errors: no study there, one of a newer program, one that another program keeps busy.
 pub fn verify(root: &Path, tell: &(dyn Fn(Progress) + Sync)) -> Result<Verdict, StudyError> {
     let mut verdict = Verdict::default();
-    match Study::open(root) {
+    match Study::look_at(root) {
         Ok(study) => return study.verify(tell),
         Err(StudyError::NoStudy(_)) if root.join(CATALOGUE).is_file() => {
             let remedy = "write one with the line: name = \"…\"";
@@ -170,19 +171,47 @@ fn rows<T>(
     (found, whole)
 }
 
-/// A recording as the catalogue knows it.
+/// A recording or a file of series as the catalogue knows it.
 struct Known {
+    part: Part,
     swing: i64,
-    hash: String,
     place: String,
-    bytes: i64,
+    hash: String,
+    /// Its length, where that is kept.
+    bytes: Option<i64>,
 }
 
-/// A file of series as the catalogue knows it.
-struct Derived {
-    swing: i64,
-    place: String,
-    hash: String,
+impl Known {
+    /// What is wrong with it, if anything.
+    fn look(&self, root: &Path) -> Option<String> {
+        let length = || std::fs::metadata(root.join(&self.place)).map_or(0, |m| m.len());
+        match look(root, &self.place, &self.hash) {
+            None if self.bytes.is_some_and(|b| u64::try_from(b) != Ok(length())) => {
+                Some("has another length than the catalogue says".into())
+            }
+            found => found,
+        }
+    }
+}
+
+fn recordings(db: &Connection) -> Vec<Known> {
+    let row = |r: &Row<'_>| {
+        let (swing, hash, ending): (i64, String, String) = (r.get(0)?, r.get(1)?, r.get(2)?);
+        let place = keep::original(&hash, &ending);
+        Ok(Known { part: Part::Original, swing, place, hash, bytes: r.get(3)? })
+    };
+    rows(db, "SELECT id, hash, ending, bytes FROM swing ORDER BY id", row).0
+}
+
+fn series(db: &Connection) -> Vec<Known> {
+    let row = |r: &Row<'_>| {
+        let (swing, name, hash): (i64, String, Option<String>) = (r.get(0)?, r.get(1)?, r.get(2)?);
+        let (place, hash) = (keep::derived(&name), hash.unwrap_or_default());
+        Ok(Known { part: Part::Series, swing, place, hash, bytes: None })
+    };
+    let ask =
+        "SELECT swing, series, series_hash FROM measurement WHERE series IS NOT NULL ORDER BY basis, swing";
+    rows(db, ask, row).0
 }
 
 /// What is wrong with a file, if anything.
@@ -210,81 +239,77 @@ impl Study {
             verdict.fault(Part::Page, what, damage.place(), if heals { REBUILD } else { SALVAGE }, heals);
         }
         tell(Progress { doing: "pages", done: 1, of: 1 });
-        references(&self.db, &mut verdict);
-        self.originals(&mut verdict, tell);
-        self.series(&mut verdict, tell);
-        tell(Progress { doing: "figures", done: 0, of: 1 });
-        counts(&self.db, &mut verdict);
-        words(&self.db, &mut verdict);
+        let version = schema::version(&self.db)?;
+        if version < schema::VERSION {
+            let remedy = "the next command that opens the study brings it up to this program's";
+            let place = format!("version {version} of {}", schema::VERSION);
+            verdict.note("the catalogue is an older program's", &[place], remedy);
+        }
+        let (recordings, series) = {
+            let look = self.read()?;
+            references(&look, &mut verdict);
+            tell(Progress { doing: "figures", done: 0, of: 1 });
+            counts(&look, &mut verdict);
+            words(&look, &mut verdict);
+            tell(Progress { doing: "figures", done: 1, of: 1 });
+            (recordings(&look), series(&look))
+        };
+        (verdict.swings, verdict.originals, verdict.series) =
+            (recordings.len(), recordings.len(), series.len());
+        self.files(&recordings, "recordings", &mut verdict, tell)?;
+        self.files(&series, "series", &mut verdict, tell)?;
         for place in self.foreign_removals().unwrap_or_default() {
             let what = format!(
                 "a row asks for the removal of \"{place}\", which is not the study's; it is left alone"
             );
             verdict.fault(Part::Rows, what, format!("{CATALOGUE}, table removal"), REBUILD, true);
         }
-        tell(Progress { doing: "figures", done: 1, of: 1 });
         self.notes(&mut verdict);
         Ok(verdict)
     }
 
-    fn originals(&self, verdict: &mut Verdict, tell: &(dyn Fn(Progress) + Sync)) {
-        let row = |r: &Row<'_>| {
-            let (swing, hash, ending): (i64, String, String) = (r.get(0)?, r.get(1)?, r.get(2)?);
-            Ok(Known { swing, place: keep::original(&hash, &ending), hash, bytes: r.get(3)? })
-        };
-        let (known, _) = rows(&self.db, "SELECT id, hash, ending, bytes FROM swing ORDER BY id", row);
-        verdict.swings = known.len();
+    /// Looks at files, and once more at those that are not what they were: another program may have let go of one, or be about
+    /// to put it there. While it is told that files are being placed none is removed, and one that a row speaks of is there.
+    fn files(
+        &self,
+        files: &[Known],
+        doing: &'static str,
+        verdict: &mut Verdict,
+        tell: &(dyn Fn(Progress) + Sync),
+    ) -> Result<(), StudyError> {
         let root = self.root.as_path();
-        let looked = each(&known, "recordings", tell, |k| match look(root, &k.place, &k.hash) {
-            None if std::fs::metadata(root.join(&k.place)).is_ok_and(|m| m.len() as i64 != k.bytes) => {
-                Some("has another length than the catalogue says".into())
-            }
-            found => found,
-        });
-        verdict.originals = known.len();
-        for (k, what) in known.iter().zip(looked) {
-            // A swing that was deleted meanwhile misses nothing.
-            let Some(what) = what.filter(|_| self.still("SELECT 1 FROM swing WHERE hash = ?1", &k.hash))
-            else {
+        let looked = each(files, doing, tell, |file| file.look(root));
+        let suspect: Vec<&Known> =
+            files.iter().zip(looked).filter_map(|(f, what)| what.and(Some(f))).collect();
+        if suspect.is_empty() {
+            return Ok(());
+        }
+        let _placing = self.placing().ok(); // where nothing can be written, nobody places any
+        for file in suspect {
+            let mut still = self.db.prepare_cached(match file.part {
+                Part::Series => "SELECT 1 FROM measurement WHERE series_hash = ?1",
+                _ => "SELECT 1 FROM swing WHERE hash = ?1",
+            })?;
+            // Where that cannot be read, the file is all there is to go by.
+            if !still.exists([&file.hash]).unwrap_or(true) {
                 continue;
+            }
+            let Some(what) = file.look(root) else { continue };
+            let (of, remedy, heals) = match file.part {
+                Part::Series => ("series", REBUILD, true),
+                _ => ("recording", COPY, false),
             };
-            let of = format!("the recording of swing {} {what}", k.swing);
-            verdict.fault(Part::Original, of, k.place.as_str(), COPY, false);
+            let what = format!("the {of} of swing {} {what}", file.swing);
+            verdict.fault(file.part, what, file.place.as_str(), remedy, heals);
         }
-    }
-
-    fn series(&self, verdict: &mut Verdict, tell: &(dyn Fn(Progress) + Sync)) {
-        let row = |r: &Row<'_>| {
-            let (swing, name, hash): (i64, String, Option<String>) = (r.get(0)?, r.get(1)?, r.get(2)?);
-            Ok(Derived { swing, place: keep::derived(&name), hash: hash.unwrap_or_default() })
-        };
-        let ask = "SELECT swing, series, series_hash FROM measurement WHERE series IS NOT NULL ORDER BY basis, swing";
-        let (files, _) = rows(&self.db, ask, row);
-        let root = self.root.as_path();
-        let looked = each(&files, "series", tell, |f| look(root, &f.place, &f.hash));
-        verdict.series = files.len();
-        for (f, what) in files.iter().zip(looked) {
-            let ask = "SELECT 1 FROM measurement WHERE series_hash = ?1";
-            let Some(what) = what.filter(|_| self.still(ask, &f.hash)) else { continue };
-            verdict.fault(
-                Part::Series,
-                format!("the series of swing {} {what}", f.swing),
-                f.place.as_str(),
-                REBUILD,
-                true,
-            );
-        }
-    }
-
-    /// Whether the catalogue still speaks of it; true as well where that cannot be read.
-    fn still(&self, ask: &str, hash: &str) -> bool {
-        self.db.prepare_cached(ask).and_then(|mut ask| ask.exists([hash])).unwrap_or(true)
+        Ok(())
     }
 
     /// Everything here is left out where its tables cannot be read: that is told above.
     fn notes(&self, verdict: &mut Verdict) {
         let vacuum = "`underfoot study vacuum` removes them";
-        if let Ok(left) = self.leftovers() {
+        if let (Ok(mut left), Ok(due)) = (self.leftovers(), self.removals()) {
+            left.retain(|place| !due.contains(place)); // told below
             verdict.note("files that were never finished, or series that nothing speaks of", &left, vacuum);
         }
         if let Ok(strays) = self.strays()
@@ -403,8 +428,9 @@ pub(crate) fn damages(db: &Connection) -> Result<Vec<Damage>, StudyError> {
 }
 
 fn integrity(db: &Connection, table: Option<&str>) -> Result<Vec<String>, StudyError> {
-    let check =
-        table.map_or("PRAGMA integrity_check(20)".to_string(), |t| format!("PRAGMA integrity_check({t})"));
+    let check = table.map_or("PRAGMA integrity_check(20)".to_string(), |t| {
+        format!("PRAGMA integrity_check({})", crate::salvage::quoted(t))
+    });
     let ask = || -> rusqlite::Result<Vec<String>> {
         db.prepare(&check)?.query_map([], |r| r.get::<_, String>(0))?.collect()
     };
@@ -513,7 +539,11 @@ fn counts(db: &Connection, verdict: &mut Verdict) {
 
 /// Texts that are kept with their hash.
 fn words(db: &Connection, verdict: &mut Verdict) {
-    let row = |r: &Row<'_>| Ok((r.get::<_, i64>(0)?, r.get::<_, String>(1)?, r.get::<_, String>(2)?));
+    let row = |r: &Row<'_>| {
+        // Bytes that are no text any more are altered, too.
+        let text = String::from_utf8_lossy(r.get_ref(1)?.as_bytes().unwrap_or_default()).into_owned();
+        Ok((r.get::<_, i64>(0)?, text, r.get::<_, String>(2)?))
+    };
     let altered = |ask: &str| -> Vec<i64> {
         let all = rows(db, ask, row).0;
         all.into_iter()
@@ -521,7 +551,10 @@ fn words(db: &Connection, verdict: &mut Verdict) {
             .map(|(id, ..)| id)
             .collect()
     };
-    for id in altered("SELECT id, text, hash FROM rig_version") {
+    // One that a correction has taken the place of is used no more.
+    let used = "SELECT id, text, hash FROM rig_version v WHERE NOT EXISTS (SELECT 1 FROM rig_version o
+                WHERE o.rig = v.rig AND o.from_date = v.from_date AND o.version > v.version)";
+    for id in altered(used) {
         let remedy = "give the rig file again: `underfoot rig add NAME FILE --corrects`";
         let place = format!("{CATALOGUE}, table rig_version, row {id}");
         verdict.fault(Part::Rows, "the text of a rig is not what it was", place, remedy, false);

@@ -47,8 +47,8 @@ pub struct Rig {
     pub version: i64,
     /// SHA-256 of its text.
     pub hash: String,
-    /// As written.
-    pub file: Arc<RigFile>,
+    /// As written; or, in words, why that cannot be read any more.
+    pub file: Result<Arc<RigFile>, String>,
 }
 
 /// Rigs of a study, read once.
@@ -59,23 +59,40 @@ pub struct Rigs {
 }
 
 impl Rigs {
-    /// All rigs of a study.
+    /// All rigs of a study. One whose text is altered or lost is there too: only what needs it fails.
     pub fn of(study: &Study) -> Result<Self, StudyError> {
         let mut rigs = Self::default();
         for version in study.rigs()? {
             let rig =
-                Rig { version: version.id, hash: version.hash.clone(), file: Arc::new(version.file()?) };
+                Rig { version: version.id, hash: version.hash.clone(), file: sound(&version).map(Arc::new) };
             rigs.read.insert(version.id, rig);
             rigs.versions.entry(version.rig).or_default().push(version);
         }
         Ok(rigs)
     }
 
-    /// The version of a rig that a session of a day is read by.
+    /// The version of a rig that a session of a day is read by. A rig has one for every day; where it has none, that is lost.
     pub fn on(&self, rig: Option<i64>, date: Option<&str>) -> Option<Rig> {
-        let version = holding(self.versions.get(&rig?)?, date)?;
-        self.read.get(&version.id).cloned()
+        let versions = self.versions.get(&rig?).map_or(&[][..], Vec::as_slice);
+        let found = holding(versions, date).and_then(|version| self.read.get(&version.id)).cloned();
+        let lost = || Rig {
+            version: 0,
+            hash: String::new(),
+            file: Err(format!("the text of the session's rig is lost: {GIVE_AGAIN}")),
+        };
+        Some(found.unwrap_or_else(lost))
     }
+}
+
+const GIVE_AGAIN: &str = "give the rig file again with `underfoot rig add NAME FILE --corrects`";
+
+/// The rig file of a version whose text is what it was.
+fn sound(version: &RigVersion) -> Result<RigFile, String> {
+    if keep::hash(version.text.as_bytes()) != version.hash {
+        let (name, number) = (&version.name, version.version);
+        return Err(format!("the text of rig {name}, version {number}, is not what it was: {GIVE_AGAIN}"));
+    }
+    version.file().map_err(|e| e.to_string())
 }
 
 /// The edition of the methods that this program measures with: the catalogue of metrics, word by word, and a number that
@@ -114,8 +131,14 @@ impl Wanted {
     ///
     /// Errors: bytes that are no recording, or a rig that does not fit them, in words.
     pub fn measure_bytes(&self, bytes: &[u8], basis: &Basis, series: bool) -> Result<Made, String> {
-        let rig = self.rig.as_ref().map(|r| r.file.as_ref());
+        let rig = self.rig_file()?;
         make(&self.name, bytes, rig, &self.recipe, basis, series).map_err(|e| e.to_string())
+    }
+
+    /// The rig file over it, if any. The error: its text is altered or lost.
+    pub fn rig_file(&self) -> Result<Option<&RigFile>, String> {
+        let file = self.rig.as_ref().map(|r| r.file.as_deref().map_err(Clone::clone));
+        file.transpose()
     }
 
     /// Where the original lies.

@@ -49,7 +49,7 @@ fn made(folder: &Path) {
         .unwrap();
     assert_eq!(study.add_tag(&[1, 4, 7], "warm-up").unwrap(), 3);
     assert_eq!(study.add_tag(&[2, 4], "odd").unwrap(), 2);
-    study.mark(5, "takeaway", Some((1.1, None))).unwrap();
+    study.mark(5, "takeaway", Some((1.15, None))).unwrap();
 }
 
 /// A copy of that study for a test to do with as it likes: made once.
@@ -291,6 +291,20 @@ fn swings_are_measured_in_another_way_once_and_after_a_change() {
     stale(&study, basis, &[1, 2, 3, 7, 8, 9]);
     assert_eq!(measured(&everything), 6);
     assert_eq!(measured(&everything), 0);
+    // A change is followed on the usual basis alone; in this way, what is out of date is never shown, and swept when asked.
+    study.mark(5, "takeaway", Some((1.12, None))).unwrap();
+    assert!(study.catch_up(false).unwrap().is_empty());
+    stale(&study, basis, &[5]);
+    let wanted = study.wanted(Some(&[5])).unwrap();
+    let (place, away) = (wanted[0].path(&study.root), folder.path().join("away.c3d"));
+    std::fs::rename(&place, &away).unwrap();
+    let view = study.values_on(&look, metric, &everything, |_, _| {}).unwrap();
+    let row = view.values.iter().find(|r| r.swing == 5).unwrap();
+    assert_eq!(row.figure.value, None);
+    assert!(row.figure.absent.as_deref().unwrap().contains("cannot read"), "{:?}", row.figure);
+    std::fs::rename(&away, &place).unwrap();
+    assert_eq!((study.vacuum(false).unwrap().stale, study.vacuum(false).unwrap().stale), (1, 0));
+    assert_eq!(measured(&everything), 1);
     // An event moved: its swing alone, and on the usual basis it was measured with the change.
     study.mark(5, "takeaway", Some((1.2, None))).unwrap();
     stale(&study, basis, &[5]);

@@ -12,7 +12,7 @@ use swing::Swing;
 /// Errors, in words: an original that cannot be read or is damaged, and a recording without a swing.
 pub fn analysed(root: &Path, wanted: &Wanted, basis: &Basis) -> Result<(Read, Swing), String> {
     let bytes = original(root, wanted)?;
-    let rig = wanted.rig.as_ref().map(|r| r.file.as_ref());
+    let rig = wanted.rig_file()?;
     let Checked { value: read, mut findings } =
         formats::read(&wanted.name, &bytes, rig).map_err(|e| e.to_string())?;
     let (how, _) = wanted.recipe.settings(basis, &read.rig.plates, read.recording.analog.start_s)?;

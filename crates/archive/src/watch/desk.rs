@@ -50,6 +50,6 @@ impl Desk {
     /// The session's rig.
     pub fn rig(&self) -> Option<&RigFile> {
         let (_, rig) = self.recipes.of_session.get(&self.session)?;
-        rig.as_ref().map(|r| r.file.as_ref())
+        rig.as_ref()?.file.as_deref().ok()
     }
 }

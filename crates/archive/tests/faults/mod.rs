@@ -57,6 +57,16 @@ pub fn second(study: &Study, folder: &Path, swings: u32) -> i64 {
     player
 }
 
+/// A player by a name with a session and two swings; gives the player's number.
+pub fn second_called(study: &Study, folder: &Path, alias: &str) -> i64 {
+    let player =
+        study.add_player(&Player { hand: Some("right".into()), ..Player::called(alias) }, None).unwrap();
+    let session = Session { target: Some("+x".into()), ..Session::of(player) };
+    let session = study.add_session(&session).unwrap();
+    common::import(study, &common::write(folder, &light(2, 77, true), "gone"), session);
+    player
+}
+
 /// A look past the archive.
 pub fn raw(root: &Path) -> Connection {
     let db = Connection::open(root.join("catalogue.sqlite")).unwrap();

@@ -48,6 +48,12 @@ pub fn run(options: &Vacuum) -> Done {
         0 => "nothing was left lying\n".to_string(),
         n => format!("removed {n}: {}\n", list(&swept.removed)),
     };
+    if swept.stale > 0 {
+        out.push_str(&format!(
+            "removed {} measurements in other ways than the usual that were out of date: asked for, they are made again\n",
+            swept.stale
+        ));
+    }
     out.push_str(&format!(
         "catalogue: {} before, {} after\n",
         megabytes(swept.before),
