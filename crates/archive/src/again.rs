@@ -44,9 +44,29 @@ pub struct Changed {
     pub unit: &'static str,
     /// Before; `None`: absent.
     pub before: Option<f64>,
+    /// Its standard uncertainty.
+    pub u_before: Option<f64>,
     /// After.
     pub after: Option<f64>,
+    /// Its standard uncertainty.
+    pub u_after: Option<f64>,
 }
+
+impl Changed {
+    /// True where the value itself is another: it came or went, or moved by more than a thousandth of its uncertainty. Otherwise
+    /// only the uncertainty changed, or the last digits.
+    pub fn moved(&self) -> bool {
+        let u = self.u_before.unwrap_or(0.0).max(self.u_after.unwrap_or(0.0));
+        match (self.before, self.after) {
+            (Some(a), Some(b)) => (a - b).abs() > 1e-3 * u,
+            _ => self.before.is_some() != self.after.is_some(),
+        }
+    }
+}
+
+/// Where an event is placed by hand: s of the recording, and how closely (a standard uncertainty, s; `None`: the usual). `None`: it is
+/// taken back.
+pub type Place = Option<(f64, Option<f64>)>;
 
 /// Values and standard uncertainties by metric.
 type Values = BTreeMap<String, (Option<f64>, Option<f64>)>;
@@ -74,8 +94,9 @@ impl Study {
                 again.same += 1;
             } else {
                 let unit = metric.unit.symbol();
-                let (before, after) = (was.0, is.0);
-                again.changed.push(Changed { metric: &metric.id, label: &metric.label, unit, before, after });
+                let ((before, u_before), (after, u_after)) = (was, is);
+                let (metric, label) = (metric.id.as_str(), metric.label.as_str());
+                again.changed.push(Changed { metric, label, unit, before, u_before, after, u_after });
             }
         }
         Ok(again)
@@ -180,22 +201,24 @@ impl Study {
     /// Places an event by hand, or takes it back (`None`): the mark, the new measurement and the log in one change.
     ///
     /// Errors: a word that is no event, a time outside the recording, an order that cannot be.
-    pub fn mark(
-        &self,
-        swing: i64,
-        event: &str,
-        place: Option<(f64, Option<f64>)>,
-    ) -> Result<Again, StudyError> {
-        let Some(name) = name_of(event) else {
-            let why = format!("\"{event}\" is no event: address, takeaway, top, impact or finish");
-            return Err(StudyError::Refused(why));
-        };
+    pub fn mark(&self, swing: i64, event: &str, place: Place) -> Result<Again, StudyError> {
+        self.mark_all(swing, &[(event, place)])
+    }
+
+    /// The same for several events at once, so that two can be moved past where the other was.
+    pub fn mark_all(&self, swing: i64, places: &[(&str, Place)]) -> Result<Again, StudyError> {
         let mut marks = self.marks_of(Some(&[swing]))?.remove(&swing).unwrap_or_default();
         let before = marks.clone();
-        marks.retain(|m| m.event != name.name());
-        if let Some((time_s, u_s)) = place {
-            self.inside(swing, time_s)?;
-            marks.push(Mark { event: name.name().to_string(), time_s, u_s });
+        for (event, place) in places {
+            let Some(name) = name_of(event) else {
+                let why = format!("\"{event}\" is no event: address, takeaway, top, impact or finish");
+                return Err(StudyError::Refused(why));
+            };
+            marks.retain(|m| m.event != name.name());
+            if let Some((time_s, u_s)) = *place {
+                self.inside(swing, time_s)?;
+                marks.push(Mark { event: name.name().to_string(), time_s, u_s });
+            }
         }
         self.set_marks(swing, "event set", &before, marks)
     }
@@ -233,6 +256,11 @@ impl Study {
         let mut wanted = found.ok_or_else(|| StudyError::unknown("swing", swing.to_string()))?;
         marks.sort_by(|a, b| a.time_s.total_cmp(&b.time_s).then_with(|| a.event.cmp(&b.event)));
         in_order(&marks)?;
+        if marks == wanted.recipe.marks {
+            // That is how it is already: nothing is measured, and nothing is logged.
+            let same = catalogue().len();
+            return Ok(Again { swing, changed: Vec::new(), same, failed: None, unread: false });
+        }
         wanted.recipe.marks = marks;
         let made = wanted.measure(&self.root, &look, self.settings.series).map_err(StudyError::Refused)?;
         let kept = Kept { wanted, basis: look, made };

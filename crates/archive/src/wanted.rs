@@ -116,8 +116,9 @@ impl Wanted {
     /// Reads the original and measures it. A rig that does not fit it is a result without figures, as is whatever else cannot
     /// be measured.
     ///
-    /// Errors: an original that is gone or damaged, in words.
+    /// Errors: an original that is gone or damaged, or a rig's text that is, in words.
     pub fn measure(&self, root: &Path, basis: &Basis, series: bool) -> Result<Made, String> {
+        self.rig_file()?;
         let path = self.path(root);
         let bytes = std::fs::read(&path).map_err(|e| format!("cannot read {}: {e}", path.display()))?;
         if keep::hash(&bytes) != self.hash {

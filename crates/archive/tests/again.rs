@@ -93,8 +93,9 @@ fn an_event_moved_is_one_swing_measured_again_as_the_pipeline_does() {
 
     // Taken back, everything is as it was but for when it was measured.
     study.mark(3, "impact", None).unwrap();
-    let back = study.mark(3, "impact", None).unwrap();
-    assert!(back.changed.is_empty());
+    let log = study.changes_of_swing(3).unwrap().len();
+    assert!(study.mark(3, "impact", None).unwrap().changed.is_empty());
+    assert_eq!(study.changes_of_swing(3).unwrap().len(), log, "nothing was done, and nothing is logged");
     let figures = |all: &BTreeMap<i64, Vec<String>>| {
         all[&3].iter().filter(|r| r.starts_with("figure")).cloned().collect::<Vec<_>>()
     };
@@ -238,4 +239,23 @@ fn another_rig_of_the_same_text_is_named() {
     assert!(again.iter().all(|a| a.changed.is_empty()), "the same plates give the same figures");
     let sheet = study.sheet(3).unwrap().measured.unwrap();
     assert_eq!(sheet.rig.as_deref(), Some("hall, version 1"));
+}
+
+#[test]
+fn two_events_move_at_once_and_what_stands_is_not_set_again() {
+    let folder = tempfile::tempdir().unwrap();
+    let (study, ..) = three_sessions(folder.path());
+    let events = study.events_of(1).unwrap();
+    let at = |name: &str| events.iter().find(|e| e.event == name).unwrap().time_s;
+    let (top, impact) = (at("top"), at("impact"));
+    study.mark_all(1, &[("top", Some((top - 0.2, None))), ("impact", Some((top - 0.1, None)))]).unwrap();
+    assert!(study.mark(1, "impact", Some((top - 0.1, None))).unwrap().changed.is_empty());
+    // One step back is both.
+    study.undo_mark(1).unwrap().unwrap();
+    assert!(study.sheet(1).unwrap().marks.is_empty() && (at("impact") - impact).abs() < 1e-12);
+    // Only the ± of an instant, and what rests on it, changes: no value is said to have moved by it.
+    study.mark(2, "impact", Some((impact, Some(0.002)))).unwrap();
+    let wider = study.mark(2, "impact", Some((impact, Some(0.008)))).unwrap();
+    let time = wider.changed.iter().find(|c| c.metric == "impact.time");
+    assert!(time.is_some_and(|c| !c.moved() && c.u_before != c.u_after), "{time:?}");
 }

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use swing::metrics::{Figure, Unit, catalogue};
 use underfoot::fail::Fail;
 use underfoot::study::fail;
-use view::quantity::plain;
+use view::quantity::with_plus_minus;
 use view::table::{Align, Table};
 
 /// Figures that the page shows; JSON has all.
@@ -55,12 +55,20 @@ fn as_text(again: &[Again], all: usize) -> String {
     }
     let most = most_changed(again);
     let same: usize = again.iter().map(|a| a.same).sum();
-    if most.is_empty() {
+    if again.iter().all(|a| a.changed.is_empty()) {
         out.push_str("every figure came out the same\n");
         return out;
     }
-    let changed: usize = again.iter().map(|a| a.changed.len()).sum();
-    out.push_str(&format!("{} changed, {} the same\n", count(changed, "figure"), same));
+    let changed = || again.iter().flat_map(|a| &a.changed);
+    let moved = changed().filter(|c| c.moved()).count();
+    let only = match changed().count() - moved {
+        0 => String::new(),
+        n => format!(", {n} only in their ± or last digits"),
+    };
+    out.push_str(&format!("{} changed{only}; {same} the same\n", count(moved, "figure")));
+    if most.is_empty() {
+        return out;
+    }
     out.push_str(&table(&most, again.len()));
     if most.len() > SHOWN {
         out.push_str(&format!("  and {} more metrics; --json has all\n", most.len() - SHOWN));
@@ -85,7 +93,7 @@ fn most_changed(again: &[Again]) -> Vec<Most<'_>> {
     let mut by_metric: BTreeMap<usize, Most<'_>> = BTreeMap::new();
     for one in again {
         let sizes = sizes(one);
-        for changed in &one.changed {
+        for changed in one.changed.iter().filter(|c| c.moved()) {
             let by = size(changed.before, changed.after, sizes.get(changed.unit).copied());
             let k = order.get(changed.metric).copied().unwrap_or(usize::MAX);
             let most = by_metric.entry(k).or_insert(Most { swing: one.swing, changed, by, swings: 0 });
@@ -140,26 +148,23 @@ fn table(most: &[Most<'_>], of: usize) -> String {
     table.text()
 }
 
-/// Before and after in a person's unit, with as many decimals as tell them apart.
+/// Before and after with their ±, in a person's unit.
 fn pair(changed: &Changed) -> (String, String, &'static str) {
     let unit = catalogue().iter().find(|m| m.id == changed.metric).map_or(Unit::One, |m| m.unit);
-    let shown = |value: Option<f64>| view::units::shown(unit, &bare(value.unwrap_or(f64::NAN)));
-    let (before, after) = (shown(changed.before), shown(changed.after));
-    let mut decimals = before.decimals;
-    while decimals < 6
-        && changed.before != changed.after
-        && plain(before.value, decimals) == plain(after.value, decimals)
-    {
-        decimals += 1;
-    }
-    (plain(before.value, decimals), plain(after.value, decimals), before.unit)
+    let shown = |value: Option<f64>, u: Option<f64>| {
+        let shown = view::units::shown(unit, &bare(value.unwrap_or(f64::NAN), u.unwrap_or(f64::NAN)));
+        let (value, half) = with_plus_minus(shown.value, shown.plus_minus, shown.decimals);
+        (if value == half { value } else { format!("{value} ± {half}") }, shown.unit)
+    };
+    let (before, unit) = shown(changed.before, changed.u_before);
+    (before, shown(changed.after, changed.u_after).0, unit)
 }
 
 /// A value by itself.
-fn bare(value: f64) -> Figure {
+fn bare(value: f64, u: f64) -> Figure {
     Figure {
         value,
-        u: f64::NAN,
+        u,
         by_weight: None,
         at_s: None,
         sample: None,
@@ -191,7 +196,8 @@ mod tests {
     use super::*;
 
     fn changed(metric: &'static str, before: Option<f64>, after: Option<f64>) -> Changed {
-        Changed { metric, label: metric, unit: "1", before, after }
+        let u = before.map(|_| 0.1);
+        Changed { metric, label: metric, unit: "1", before, u_before: u, after, u_after: u }
     }
 
     fn again(swing: i64, changed: Vec<Changed>) -> Again {
@@ -208,10 +214,10 @@ mod tests {
         let most = most_changed(&told);
         let seen: Vec<(&str, i64, usize)> =
             most.iter().map(|m| (m.changed.metric, m.swing, m.swings)).collect();
-        assert_eq!(seen, [(b, 5, 2), (a, 4, 2)], "10 of 10 → 11 is a tenth, 1 → −1 is all of it twice");
+        assert_eq!(seen, [(b, 5, 2), (a, 4, 1)], "10 of 10 → 11 is a tenth, 1 → −1 is all of it twice");
         let text = as_text(&told, 12);
         assert!(
-            text.starts_with("2 swings measured again: 4–5\n10 swings untouched\n4 figures changed"),
+            text.starts_with("2 swings measured again: 4–5\n10 swings untouched\n3 figures changed, 1 only in their ± or last digits; 6 the same\n"),
             "{text}"
         );
     }
@@ -240,11 +246,11 @@ mod tests {
     }
 
     #[test]
-    fn decimals_tell_before_and_after_apart() {
+    fn before_and_after_have_their_plus_minus() {
         let share = catalogue().iter().find(|m| m.unit == Unit::One).map(|m| m.id.as_str());
-        let (before, after, _) = pair(&changed(share.unwrap_or(""), Some(1.000_01), Some(1.000_02)));
-        assert_eq!((before.as_str(), after.as_str()), ("1.00001", "1.00002"));
-        let (before, after, _) = pair(&changed("", None, Some(1.0)));
-        assert_eq!((before.as_str(), after.as_str()), ("—", "1.000"));
+        let (before, after, _) = pair(&changed(share.unwrap_or(""), Some(1.0), Some(2.0)));
+        assert_eq!((before.as_str(), after.as_str()), ("+1.00 ± 0.20", "+2.00 ± 0.20"));
+        let (before, after, _) = pair(&Changed { u_after: Some(0.1), ..changed("", None, Some(1.0)) });
+        assert_eq!((before.as_str(), after.as_str()), ("—", "+1.00 ± 0.20"));
     }
 }

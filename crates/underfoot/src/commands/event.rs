@@ -1,7 +1,7 @@
 //! `underfoot event`: events of a swing of a study, seen and placed.
 use super::{Done, print, print_json};
 use archive::Study;
-use archive::again::Again;
+use archive::again::{Again, Place};
 use archive::recipe::Mark;
 use clap::{Args, Subcommand};
 use swing::events::Name;
@@ -28,10 +28,10 @@ pub enum EventCommand {
 pub struct Set {
     /// The swing's number in the study
     swing: i64,
-    /// Event and its time in seconds of the recording, for example impact=1.234
-    #[arg(value_name = "EVENT=SECONDS", value_parser = crate::placed::placed)]
-    place: (Name, f64),
-    /// How closely it is meant: half of a 95 % interval, ms; otherwise 10
+    /// Events and their times in seconds of the recording, for example impact=1.234; several are placed at once
+    #[arg(required = true, value_name = "EVENT=SECONDS", value_parser = crate::placed::placed)]
+    places: Vec<(Name, f64)>,
+    /// How closely it is meant: half of a 95 % interval, ms; otherwise about 10
     #[arg(long, value_name = "MS", value_parser = crate::placed::within)]
     within: Option<f64>,
     #[command(flatten)]
@@ -72,18 +72,32 @@ pub fn run(command: &EventCommand) -> Done {
     match command {
         EventCommand::Set(o) => {
             let u_s = o.within.map(|ms| ms / 1000.0 / COVERAGE);
-            moved(&o.study, o.swing, o.place.0.name(), Some((o.place.1, u_s)), o.json)
+            let places = o.places.iter().map(|(name, time_s)| (name.name(), Some((*time_s, u_s))));
+            moved(&o.study, o.swing, &places.collect::<Vec<_>>(), o.json)
         }
-        EventCommand::Clear(o) => moved(&o.study, o.swing, &o.event, None, o.json),
+        EventCommand::Clear(o) => moved(&o.study, o.swing, &[(&o.event, None)], o.json),
         EventCommand::Undo(o) => undo(o),
         EventCommand::List(o) => list(o),
     }
 }
 
-fn moved(study: &InStudy, swing: i64, event: &str, place: Option<(f64, Option<f64>)>, json: bool) -> Done {
+fn moved(study: &InStudy, swing: i64, places: &[(&str, Place)], json: bool) -> Done {
     let study = study.open()?;
-    let again = study.mark(swing, event, place).map_err(|e| fail(e, &study.root))?;
+    let again = study.mark_all(swing, places).map_err(|e| fail(e, &study.root))?;
     tell(&study, &again, json)?;
+    for [a, b] in study.events_of(swing).map_err(|e| fail(e, &study.root))?.array_windows() {
+        let rank = |event: &str| Name::ALL.iter().position(|n| n.name() == event);
+        if rank(&a.event) > rank(&b.event) {
+            eprintln!(
+                "{} at {} s now comes before {} at {} s: figures that lie between them are absent; move the other too, or \
+                 `underfoot event undo {swing}`",
+                a.event,
+                plain(a.time_s, 3),
+                b.event,
+                plain(b.time_s, 3)
+            );
+        }
+    }
     Ok(None)
 }
 
