@@ -6,7 +6,10 @@
 #![deny(clippy::disallowed_methods, clippy::disallowed_types, clippy::print_stdout, clippy::print_stderr)]
 #![deny(clippy::iter_over_hash_type)]
 
+pub mod beta;
+pub mod chi_square;
 pub mod filter;
+pub mod fisher;
 pub mod gaps;
 pub mod integrate;
 pub mod line;

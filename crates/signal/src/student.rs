@@ -1,12 +1,13 @@
 //! Student's t distribution: how wide an interval must be when the scatter itself is known from few values.
 
+use crate::beta::share_below;
 use crate::math;
 
 /// Quantile of Student's t: the value that a share `p` lies below.
 ///
 /// Unit: 1. Degrees of freedom need not be whole; infinite ones give the normal distribution. Undefined: NaN where p is not
-/// inside 0..1 or the degrees are not positive. Source: the incomplete beta function by its continued fraction
-/// (Lentz's evaluation), textbook numerics, and for many degrees Hill1970; inverted by halving. Checked: refs/student.toml (scipy), to 2e-12 of the value.
+/// inside 0..1 or the degrees are not positive. Source: the incomplete beta function ([`share_below`]), and
+/// for many degrees Hill1970; inverted by halving. Checked: refs/student.toml (scipy), to 2e-12 of the value.
 #[must_use]
 pub fn quantile(p: f64, degrees: f64) -> f64 {
     if !(p > 0.0 && p < 1.0 && degrees > 0.0) {
@@ -54,13 +55,7 @@ pub fn upper_tail(t: f64, degrees: f64) -> f64 {
     if y == 0.0 || x == 0.0 {
         return if x == 0.0 { 0.0 } else { 0.5 };
     }
-    let front = math::exp(-a * math::ln_1p(ratio) + 0.5 * math::ln(y) - ln_beta_half(a));
-    // The fraction converges fast below the distribution's bulk; above it, the other tail's does.
-    if x < (a + 1.0) / (a + 2.5) {
-        0.5 * front * fraction(a, 0.5, x) / a
-    } else {
-        0.5 - 0.5 * front * fraction(0.5, a, y) / 0.5
-    }
+    0.5 * share_below(a, 0.5, x, y)
 }
 
 /// Above so many degrees of freedom the continued fraction loses digits, and the series of [`as_normal`] has them all.
@@ -76,45 +71,6 @@ fn as_normal(t: f64, degrees: f64) -> f64 {
     let w2 = a * math::ln_1p(t * t / degrees);
     let second = w2 * (w2 * (4.0 * w2 + 33.0) + 240.0) + 855.0;
     w2.sqrt() * (1.0 + (w2 + 3.0) / b - second / (10.0 * b * (b + 0.8 * w2 * w2 + 100.0)))
-}
-
-/// ln B(a, ½) = ln Γ(½) − (ln Γ(a + ½) − ln Γ(a)).
-fn ln_beta_half(a: f64) -> f64 {
-    let half_ln_pi = 0.5 * math::ln(std::f64::consts::PI);
-    let step = if a < 50.0 {
-        math::ln_gamma(a + 0.5) - math::ln_gamma(a)
-    } else {
-        // Stirling's series of the difference: two large logarithms would leave few digits of it.
-        let i = 1.0 / a;
-        let i2 = i * i;
-        0.5 * math::ln(a) - i * (1.0 / 8.0 - i2 * (1.0 / 192.0 - i2 / 640.0))
-    };
-    half_ln_pi - step
-}
-
-/// Continued fraction of the incomplete beta function.
-fn fraction(a: f64, b: f64, x: f64) -> f64 {
-    let kept = |v: f64| if v.abs() < 1e-300 { 1e-300 } else { v };
-    let mut c = 1.0;
-    let mut d = 1.0 / kept(1.0 - (a + b) * x / (a + 1.0));
-    let mut value = d;
-    let mut m = 1.0;
-    while m < 10_000.0 {
-        let even = m * (b - m) * x / ((a + 2.0 * m - 1.0) * (a + 2.0 * m));
-        let odd = -(a + m) * (a + b + m) * x / ((a + 2.0 * m) * (a + 2.0 * m + 1.0));
-        let mut change = 1.0;
-        for term in [even, odd] {
-            d = 1.0 / kept(1.0 + term * d);
-            c = kept(1.0 + term / c);
-            change = c * d;
-            value *= change;
-        }
-        if (change - 1.0).abs() < 1e-16 {
-            break;
-        }
-        m += 1.0;
-    }
-    value
 }
 
 #[cfg(test)]
