@@ -8,6 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 const MAY_USE: &[(&str, &[&str])] = &[
     ("signal", &[]),
     ("mechanics", &["signal"]),
+    ("evidence", &["signal"]),
     ("formats", &["mechanics", "signal"]),
     ("simulate", &["mechanics", "signal"]),
     ("swing", &["mechanics", "signal"]),
