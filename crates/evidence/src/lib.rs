@@ -6,9 +6,12 @@
 #![deny(clippy::iter_over_hash_type)]
 
 pub mod agreement;
+pub mod bootstrap;
+pub mod chance;
 pub mod effect;
 pub mod interval;
 pub mod many;
+pub mod permutation;
 pub mod repeatability;
 
 pub use interval::Interval;
