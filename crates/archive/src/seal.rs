@@ -65,7 +65,7 @@ pub(crate) fn put(db: &Connection, basis: i64, swing: i64) -> Result<(), StudyEr
     Ok(())
 }
 
-/// Measurements, as basis and swing, whose rows are not those that were sealed; and whether all could be read.
+/// Measurements, as basis and swing, whose rows are not those that were sealed.
 pub(crate) fn broken(db: &Connection) -> Result<Vec<(i64, i64)>, StudyError> {
     let mut ask = db.prepare("SELECT basis, swing, seal FROM measurement ORDER BY basis, swing")?;
     let mut rows = ask.query([])?;

@@ -1,6 +1,5 @@
 //! `underfoot study vacuum`: what crashes have left is swept, and the catalogue written anew.
-use crate::commands::{Done, print, print_json};
-use archive::privacy::Swept;
+use crate::commands::{Done, print, print_document};
 use clap::Args;
 use underfoot::fail::Exit;
 use underfoot::study::{InStudy, fail};
@@ -18,14 +17,6 @@ pub struct Vacuum {
     json: bool,
 }
 
-/// What was swept as machines get it.
-#[derive(serde::Serialize)]
-struct Document<'a> {
-    schema: &'static str,
-    #[serde(flatten)]
-    swept: &'a Swept,
-}
-
 /// Files that the page names; JSON has all.
 const SHOWN: usize = 10;
 
@@ -34,7 +25,7 @@ pub fn run(options: &Vacuum) -> Done {
     let study = options.study.open()?;
     let swept = study.vacuum(options.strays).map_err(|e| fail(e, &study.root))?;
     if options.json {
-        print_json(&Document { schema: "underfoot.swept/1", swept: &swept })?;
+        print_document("underfoot.swept/1", &swept)?;
         return Ok((!swept.left.nothing()).then_some(Exit::Findings));
     }
     let list = |files: &[String]| {

@@ -1,5 +1,5 @@
 //! `underfoot study verify`: whether everything is as it was kept.
-use crate::commands::{Done, print, print_json};
+use crate::commands::{Done, print, print_document};
 use archive::verify::{Verdict, verify};
 use clap::Args;
 use underfoot::fail::Exit;
@@ -16,14 +16,6 @@ pub struct Verify {
     json: bool,
 }
 
-/// A verdict as machines get it.
-#[derive(serde::Serialize)]
-struct Document<'a> {
-    schema: &'static str,
-    #[serde(flatten)]
-    verdict: &'a Verdict,
-}
-
 /// Faults that the page shows; JSON has all.
 const SHOWN: usize = 20;
 
@@ -34,7 +26,7 @@ pub fn run(options: &Verify) -> Done {
     let verdict = verify(&folder, &|progress| bar.show(progress)).map_err(|e| fail(e, &folder))?;
     drop(bar);
     if options.json {
-        print_json(&Document { schema: "underfoot.verdict/1", verdict: &verdict })?;
+        print_document("underfoot.verdict/1", &verdict)?;
     } else {
         print(&text(&verdict))?;
     }
