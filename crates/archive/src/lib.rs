@@ -6,7 +6,8 @@
 //! **Invariant:** a change is one transaction and one row of the log. Files are placed before the change that speaks of
 //! them, and removed after the change that lets go of them: a crash leaves a study as it was before or as it is after.
 //! **Invariant:** an original is never written to, and removed only with its player.
-//! **Invariant:** no mechanics and no statistics: a measurement is [`make::make`], and that is `swing::measure`.
+//! **Invariant:** no mechanics and no statistics: a measurement is [`make::make`], and that is `swing::measure`; a question
+//! is answered by `evidence` and `view`.
 //! **Invariant:** nothing is ordered by the clock.
 pub mod again;
 mod carry;
@@ -18,6 +19,7 @@ pub mod error;
 pub mod export;
 pub mod import;
 pub mod info;
+pub mod inquire;
 pub mod keep;
 pub mod list;
 pub mod log;

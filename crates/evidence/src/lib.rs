@@ -14,5 +14,7 @@ pub mod interval;
 pub mod many;
 pub mod permutation;
 pub mod repeatability;
+pub mod work;
 
 pub use interval::Interval;
+pub use work::{InTurn, Spread};

@@ -8,6 +8,7 @@
 
 pub mod catalogue;
 pub mod check;
+pub mod claim;
 pub mod convention;
 pub mod events;
 pub mod facts;

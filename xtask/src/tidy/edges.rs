@@ -12,8 +12,8 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("formats", &["mechanics", "signal"]),
     ("simulate", &["mechanics", "signal"]),
     ("swing", &["mechanics", "signal"]),
-    ("view", &["mechanics", "signal", "swing"]),
-    ("archive", &["formats", "mechanics", "swing", "view"]),
+    ("view", &["evidence", "mechanics", "signal", "swing"]),
+    ("archive", &["evidence", "formats", "mechanics", "swing", "view"]),
     ("underfoot", &["archive", "formats", "mechanics", "simulate", "swing", "view"]),
     ("xtask", &[]),
 ];
