@@ -12,6 +12,7 @@ pub mod curves;
 pub mod effect;
 pub mod interval;
 pub mod many;
+pub mod mixed;
 pub mod permutation;
 pub mod repeatability;
 pub mod work;
