@@ -26,7 +26,7 @@ fn sets_of_values() {
     let reference = reference();
     let sets = reference["sets"].as_array().unwrap();
     assert_eq!(sets.len(), 5);
-    let everything = Permutation { most: 200_000, seed: 1 };
+    let everything = Permutation { most: 13_000, seed: 1 };
     let how = Bootstrap { resamples: 40_000, seed: 1, level: 0.9 };
     for set in sets {
         let number = |key: &str| set[key].as_float().unwrap();
