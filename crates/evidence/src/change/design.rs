@@ -27,6 +27,19 @@ impl Design {
     }
 }
 
+/// How many units a side (pairs, where they come in pairs) it takes at least for a rearrangement test to come under alpha.
+///
+/// Undefined: `None` where alpha is not inside 0..1. Source: counting, as [`crate::permutation`] does.
+pub fn enough(design: Design, alpha: f64) -> Option<usize> {
+    // The least that n + n units can give is 2 over (2n over n); that n pairs can, 2 over 2 to the n.
+    let mut least = 2.0;
+    (1..2000_usize).find(|n| {
+        let k = *n as f64;
+        least *= if design.paired() { 0.5 } else { k / (4.0 * k - 2.0) };
+        least <= alpha * (1.0 + 1e-9) && alpha > 0.0 && alpha < 1.0
+    })
+}
+
 /// What a caller wants paired.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Pairing {
@@ -86,6 +99,16 @@ pub fn design(first: &[usize], second: &[usize], pairing: Pairing) -> Chosen {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// By hand: 2 of 20 divisions of 3 + 3, 2 of 70 of 4 + 4; 2 of 64 sets of six signs.
+    #[test]
+    fn enough_for_an_answer() {
+        assert_eq!(enough(Design::OneSubject, 0.05), Some(4));
+        assert_eq!(enough(Design::TwoGroups, 0.1), Some(3));
+        assert_eq!(enough(Design::PairedSubjects, 0.05), Some(6));
+        assert_eq!(enough(Design::OneSubjectInOrder, 0.03), Some(7));
+        assert_eq!(enough(Design::OneSubject, 0.0), None);
+    }
 
     #[test]
     fn subjects_make_the_design() {

@@ -8,7 +8,7 @@ mod design;
 mod noise;
 mod verdict;
 
-pub use design::{Chosen, Design, Pairing, design};
+pub use design::{Chosen, Design, Pairing, design, enough};
 pub use noise::{Detectable, Occasions, occasions};
 pub use verdict::{Judged, Verdict, judged};
 
