@@ -8,10 +8,12 @@
 pub mod agreement;
 pub mod bootstrap;
 pub mod chance;
+pub mod change;
 pub mod curves;
 pub mod effect;
 pub mod interval;
 pub mod many;
+pub mod mixed;
 pub mod permutation;
 pub mod repeatability;
 pub mod work;
