@@ -9,6 +9,7 @@ pub mod agreement;
 pub mod bootstrap;
 pub mod chance;
 pub mod curves;
+pub mod draws;
 pub mod effect;
 pub mod interval;
 pub mod many;
