@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy
 import scipy
-from scipy import integrate, interpolate, signal, stats
+from scipy import integrate, interpolate, optimize, signal, stats
 
 HERE = Path(__file__).parent
 LENGTH = 160
@@ -136,6 +136,27 @@ def student():
     write("student.toml", lines)
 
 
+def limit(t, degrees, p):
+    """The noncentrality with share p below t. Far out the library gives NaN, so the bracket grows from where it is defined."""
+    off = lambda delta: stats.nct.cdf(t, degrees, delta) - p
+    side = 1.0 if off(t) > 0.0 else -1.0
+    near, far = t, t + side
+    while off(far) * side > 0.0:
+        near, far = far, far + side
+    return optimize.brentq(off, near, far, xtol=1e-13, rtol=1e-13)
+
+
+def noncentral():
+    lines = ["# Shares of the noncentral t below and above a value, and the noncentralities that leave 2.5 % above and below it."]
+    for degrees in [1.0, 2.0, 4.5, 9.0, 14.0, 38.0, 98.0, 1000.0]:
+        for t, delta in [(0.5, 0.5), (2.0, 0.0), (2.1, 3.0), (-1.0, 0.8), (3.147984, 1.0), (6.0, 9.0), (12.0, 4.0)]:
+            below, above = stats.nct.cdf(t, degrees, delta), stats.nct.sf(t, degrees, delta)
+            low, high = (limit(t, degrees, p) for p in (0.975, 0.025))
+            named = {"degrees": degrees, "t": t, "noncentrality": delta, "below": below, "above": above, "low": low, "high": high}
+            lines += ["", "[[case]]", *(f"{name} = {float(value)!r}" for name, value in named.items())]
+    write("noncentral.toml", lines)
+
+
 def butterworth():
     lines = [
         f"# Made by refs/make.py with scipy {scipy.__version__}: butter(output='sos') and sosfiltfilt.",
@@ -182,7 +203,7 @@ def conditioned():
     ])
 
 
-MAKERS = [butterworth, calculus, conditioned, gaps, noise_gain, periodic, resample, student]
+MAKERS = [butterworth, calculus, conditioned, gaps, noise_gain, noncentral, periodic, resample, student]
 FILES = {maker.__name__: maker for maker in MAKERS}
 
 if __name__ == "__main__":
