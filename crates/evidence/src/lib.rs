@@ -6,6 +6,7 @@
 #![deny(clippy::iter_over_hash_type)]
 
 pub mod agreement;
+pub mod association;
 pub mod bootstrap;
 pub mod chance;
 pub mod curves;
