@@ -15,6 +15,7 @@ pub mod effect;
 pub mod interval;
 pub mod many;
 pub mod permutation;
+pub mod plan;
 pub mod repeatability;
 pub mod work;
 

@@ -87,6 +87,7 @@ fn figures(sizes: &[Vec<usize>], truth: Truth) {
             ("subjects", of.between_subjects(0.95).sd, truth.subject),
             ("error of a mean", of.error_of_mean(10, 0.95), (o + r / 10.0).sqrt()),
             ("detectable", of.detectable(apart, 0.95), 1.959_964 * (2.0 * o + r / 6.0 + r / 10.0).sqrt()),
+            ("means of subjects", of.scatter_of_means(10, 0.95), (whole - r + r / 10.0).sqrt()),
             ("icc", of.icc(&how), truth.subject * truth.subject / whole),
         ]
     });

@@ -164,6 +164,27 @@ impl Levels {
         self.sum(occasions, repeats, level).times(student::quantile(0.5 * (1.0 + level), f64::INFINITY))
     }
 
+    /// Scatter of subjects' means of `n` repeats of one occasion each: what two groups of subjects are told apart in.
+    ///
+    /// Undefined: NaN with one subject. Variances under 0 count as 0.
+    pub fn scatter_of_means(&self, n: usize, level: f64) -> Interval {
+        let n = n.max(1) as f64;
+        let (one, two, three) = self.weights;
+        let mut terms = vec![(1.0 / three, self.subject)];
+        if self.knows_occasions() {
+            terms.push((1.0 / one - two / one / three, self.occasion));
+            terms.push(((two / one - 1.0) / three - 1.0 / one + 1.0 / n, self.repeat));
+        } else {
+            terms.push((1.0 / n - 1.0 / three, self.repeat));
+        }
+        let all = Part::of(combined(&terms, level)).sd;
+        let least = self.error_of_mean(n as usize, level);
+        let cut = self.between_subjects(level).is_cut() || self.occasion.value < self.repeat.value;
+        let own = self.between_subjects(level).sd.value;
+        let value = if cut { signal::math::hypot(own, least.value) } else { all.value };
+        Interval { value, low: all.low.max(least.low).min(value), high: all.high.max(value) }
+    }
+
     /// Root of `o`·σ² of occasions + `r`·σ² of repeats. A variance of occasions under 0, or not known, counts as 0.
     fn sum(&self, o: f64, r: f64, level: f64) -> Interval {
         let alone = Part::of(combined(&[(r, self.repeat)], level)).sd;
@@ -276,6 +297,10 @@ mod tests {
             assert!((part.sd.value - expected).abs() < 1e-4 && !part.is_cut(), "{part:?}");
             assert!(part.sd.low < expected && expected < part.sd.high);
         }
+        let (b, o, r) = (1.2874_f64, 2.9041_f64, 0.8234_f64);
+        let whole = of.scatter_of_means(4, 0.95);
+        assert!((whole.value - (b * b + o * o + r * r / 4.0).sqrt()).abs() < 1e-3, "{whole:?}");
+        assert!(whole.low > 2.0 && whole.high < 6.0);
         // By hand: the mean of four repeats, σo² + σr²/4; of two such means, twice that.
         let expected = (8.433_7_f64 + 0.678 / 4.0).sqrt();
         assert!((of.error_of_mean(4, 0.95).value - expected).abs() < 1e-3);
