@@ -8,6 +8,7 @@
 pub mod agreement;
 pub mod bootstrap;
 pub mod chance;
+pub mod cohort;
 pub mod curves;
 pub mod effect;
 pub mod interval;
