@@ -11,6 +11,7 @@
 //! **Invariant:** nothing is ordered by the clock.
 pub mod again;
 mod carry;
+mod choice;
 pub mod columnar;
 pub mod condition;
 pub mod date;

@@ -25,6 +25,16 @@ pub struct Ground {
     pub metrics: Vec<&'static str>,
 }
 
+/// How swings stand after they were looked at in a way.
+pub(crate) struct Now {
+    /// The row of the way.
+    pub basis: i64,
+    /// Swings measured just now.
+    pub measured_now: usize,
+    /// Swings that could not be, with the reason.
+    pub failed: BTreeMap<i64, String>,
+}
+
 impl Study {
     /// What chosen swings have in common, as recorded.
     ///
@@ -86,6 +96,25 @@ impl Study {
         selection: &Selection,
         mut tell: impl FnMut(usize, usize),
     ) -> Result<ValuesView, StudyError> {
+        let Now { basis, measured_now, mut failed } = self.looked_at(look, selection, &mut tell)?;
+        let mut rows = self.value_rows(metric, selection, basis)?;
+        // What was measured before with something else is not what was asked for.
+        for row in &mut rows {
+            if let Some(why) = failed.remove(&row.swing) {
+                row.figure = figure(metric, Stored { absent: Some(why), ..Stored::default() });
+            }
+        }
+        Ok(ValuesView::of(metric, Reading { measured_now, ..reading(look) }, rows))
+    }
+
+    /// Measures chosen swings that have not been looked at in a way, or with something else; `tell` hears how many of how many
+    /// are done.
+    pub(crate) fn looked_at(
+        &self,
+        look: &Basis,
+        selection: &Selection,
+        tell: &mut dyn FnMut(usize, usize),
+    ) -> Result<Now, StudyError> {
         let basis = self.basis_id(look)?;
         let chosen = self.chosen(selection)?;
         let due = self.stale_among(basis, Some(&chosen), false)?;
@@ -101,14 +130,7 @@ impl Study {
                 tell(done, due.len());
             })?;
         }
-        let mut rows = self.value_rows(metric, selection, basis)?;
-        // What was measured before with something else is not what was asked for.
-        for row in &mut rows {
-            if let Some(why) = failed.remove(&row.swing) {
-                row.figure = figure(metric, Stored { absent: Some(why), ..Stored::default() });
-            }
-        }
-        Ok(ValuesView::of(metric, Reading { measured_now, ..reading(look) }, rows))
+        Ok(Now { basis, measured_now, failed })
     }
 
     /// Chosen on the usual basis, read on any. The figures of many swings are read in one stretch, as they lie, and joined
@@ -157,7 +179,7 @@ impl Study {
     }
 
     /// A metric of swings, by their numbers.
-    fn column(
+    pub(crate) fn column(
         &self,
         look: &Connection,
         metric: &Metric,
