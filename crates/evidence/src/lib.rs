@@ -10,6 +10,7 @@ pub mod association;
 pub mod bootstrap;
 pub mod chance;
 pub mod change;
+pub mod cohort;
 pub mod curves;
 pub mod draws;
 pub mod effect;
