@@ -71,7 +71,7 @@ mod tests {
 
     #[test]
     fn figures_and_limits() {
-        let span = Span { value: 3.14, low: -0.6, high: 12.66 };
+        let span = Span { value: 3.13, low: -0.6, high: 12.66 };
         assert_eq!(span.unsigned(1), "3.1 (−0.6 to 12.7)");
         assert_eq!(span.signed(1), "+3.1 (−0.6 to +12.7)");
         assert_eq!(Span::NONE.signed(1), "—");
