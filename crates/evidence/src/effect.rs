@@ -43,7 +43,8 @@ pub fn two_groups(first: &[f64], second: &[f64], level: f64) -> Effect {
     let degrees = n + m - 2.0;
     let pooled = ((n - 1.0) * stats::variance(first) + (m - 1.0) * stats::variance(second)) / degrees;
     let difference = stats::mean(second) - stats::mean(first);
-    finish(difference / pooled.sqrt(), degrees, degrees, (1.0 / n + 1.0 / m).sqrt(), level)
+    let over = real(pooled.sqrt(), [first, second]);
+    finish(difference / over, degrees, degrees, (1.0 / n + 1.0 / m).sqrt(), level)
 }
 
 /// Standardised differences of pairs; pairs with a value that is not defined are left out.
@@ -61,8 +62,8 @@ pub fn pairs(first: &[f64], second: &[f64], level: f64) -> PairedEffect {
     }
     let column = |of: fn(&(f64, f64)) -> f64| whole.iter().map(of).collect::<Vec<f64>>();
     let (a, b, changes) = (column(|p| p.0), column(|p| p.1), column(|p| p.1 - p.0));
-    let (mean, of_changes) = (stats::mean(&changes), stats::standard_deviation(&changes));
-    let average = (0.5 * (stats::variance(&a) + stats::variance(&b))).sqrt();
+    let (mean, of_changes) = (stats::mean(&changes), real(stats::standard_deviation(&changes), [&a, &b]));
+    let average = real((0.5 * (stats::variance(&a) + stats::variance(&b))).sqrt(), [&a, &b]);
     let r = stats::correlation(&a, &b);
     let step = 1.0 / n.sqrt();
     let z = finish(mean / of_changes, n - 1.0, n - 1.0, step, level);
@@ -71,6 +72,12 @@ pub fn pairs(first: &[f64], second: &[f64], level: f64) -> PairedEffect {
     let scale = of_changes / average;
     (av.g.low, av.g.high) = (z.g.low * scale, z.g.high * scale);
     PairedEffect { average: av, of_changes: z }
+}
+
+/// A standard deviation, NaN where it is nothing beside the values' last digits.
+fn real(sd: f64, of: [&[f64]; 2]) -> f64 {
+    let size = of.iter().flat_map(|g| g.iter()).fold(0.0_f64, |most, v| most.max(v.abs()));
+    if sd > 1e-12 * size { sd } else { f64::NAN }
 }
 
 /// `step`: what d is divided by to be a t; `t_degrees`: that t's degrees of freedom.
@@ -134,5 +141,7 @@ mod tests {
         let ratio = found.average.d / found.of_changes.d;
         near(found.average.g.low / found.of_changes.g.low, ratio, 1e-12);
         assert!(pairs(&[1.0, 2.0], &[2.0, 4.0], 0.95).average.d.is_nan());
+        let alike = pairs(&[0.1, 0.2, 0.7], &[1.1, 1.2, 1.7], 0.95);
+        assert!(alike.of_changes.d.is_nan() && alike.average.d.is_finite(), "all change by as much");
     }
 }

@@ -1,15 +1,15 @@
 //! The noncentral t distribution: what Student's t becomes where there is a true difference. Intervals of effect sizes and the
 //! power of tests come from it.
 //!
-//! T = (Z + δ)/S with Z normal and ν·S² chi-square of ν degrees: given S = s, the share below t is Φ(t·s − δ). The mean of that
-//! over S is a sum of positive parts, so that no digit is lost in either tail.
-use crate::math;
+//! T = (Z + δ)/S with Z normal and ν·S² chi-square of ν degrees: given S = s, the share below t is Φ(t·s − δ), to be averaged over S.
+use crate::{chi_square, math};
 
 /// Share of the noncentral t below `t`.
 ///
 /// Unit: 1. `degrees` need not be whole, infinite ones give the normal distribution about `noncentrality`. Accurate to 1e-12.
 /// Undefined: NaN where an argument is or the degrees are not positive. Source: its definition (Owen1968), the mean over S taken
-/// by the trapezoid rule in ln s, whose error falls faster than any power of the step. Checked: refs/noncentral.toml (scipy),
+/// by the trapezoid rule in ln s, whose error falls faster than any power of the step; or that over Z, where Φ is too steep a
+/// step for it. Checked: refs/noncentral.toml (scipy),
 /// Student's t at δ = 0, and Owen's identity of the two tails in the tests.
 #[must_use]
 pub fn share_below(t: f64, degrees: f64, noncentrality: f64) -> f64 {
@@ -22,10 +22,22 @@ pub fn share_below(t: f64, degrees: f64, noncentrality: f64) -> f64 {
     if degrees == f64::INFINITY {
         return below_normal(t - noncentrality);
     }
+    // Φ(t·s − δ) rises over 1/δ of s; where S is wide beside that, and Z + δ has one sign, the mean is taken over Z instead.
+    if noncentrality.abs() > 30.0 && t.abs() > 10.0 * (2.0 * degrees).sqrt() {
+        if t * noncentrality < 0.0 {
+            return if t > 0.0 { 1.0 } else { 0.0 };
+        }
+        let above = |z: f64| {
+            let s = (z + noncentrality) / t;
+            chi_square::upper_tail(degrees * s * s, degrees)
+        };
+        let share = settled(-9.0, 9.0, |z| (math::exp(-0.5 * z * z), above(z)));
+        return if t > 0.0 { share } else { 1.0 - share };
+    }
     mean_over_scatter(degrees, |s| below_normal(t * s - noncentrality))
 }
 
-/// Share of the noncentral t above `t`: of its own, so that a small one keeps its digits.
+/// Share of the noncentral t above `t`, of its own, so that a small one keeps what digits it has.
 ///
 /// Unit, undefined, source, checked: as [`share_below`].
 #[must_use]
@@ -55,7 +67,7 @@ pub fn noncentrality(p: f64, t: f64, degrees: f64) -> f64 {
     let mut reach = 4.0;
     let (mut low, mut high) = (t - reach, t + reach);
     let (mut at_low, mut at_high) = (too_much(low), too_much(high));
-    while !(at_low > 0.0 && at_high < 0.0) && reach < 1e12 {
+    while !(at_low > 0.0 && at_high < 0.0) && reach < 1e300 {
         reach *= 2.0;
         if at_low <= 0.0 {
             low = t - reach;
@@ -111,28 +123,33 @@ fn mean_over_scatter(degrees: f64, of: impl Fn(f64) -> f64) -> f64 {
         }
         sign * outside
     };
-    let (low, high) = (edge(-1.0), edge(1.0));
+    settled(edge(-1.0), edge(1.0), |u| (math::exp(-degrees * g(u)), of(math::exp(u))))
+}
+
+/// Weighted mean of a function over a stretch, at ever more places until it no longer moves; `of` gives weight and value. The
+/// weight has vanished at both ends.
+fn settled(low: f64, high: f64, of: impl Fn(f64) -> (f64, f64)) -> f64 {
     let (mut weights, mut sum) = (0.0, 0.0);
-    let mut add = |u: f64| {
-        let weight = math::exp(-degrees * g(u));
+    let mut add = |share: f64| {
+        let (weight, value) = of(low + (high - low) * share);
         weights += weight;
-        sum += weight * of(math::exp(u));
+        sum += weight * value;
         sum / weights
     };
     let mut mean = f64::NAN;
     let mut parts = 32_u32;
     for k in 0..=parts {
-        mean = add(low + (high - low) * f64::from(k) / f64::from(parts));
+        mean = add(f64::from(k) / f64::from(parts));
     }
-    let mut settled = 0;
+    let mut same = 0;
     // Each round puts a place between every two; twice the same is the answer.
-    while settled < 2 && parts < 1 << 18 {
+    while same < 2 && parts < 1 << 16 {
         let before = mean;
         for k in 0..parts {
-            mean = add(low + (high - low) * (f64::from(k) + 0.5) / f64::from(parts));
+            mean = add((f64::from(k) + 0.5) / f64::from(parts));
         }
         parts *= 2;
-        settled = if (mean - before).abs() <= 1e-14 + 1e-13 * mean { settled + 1 } else { 0 };
+        same = if (mean - before).abs() <= 1e-14 + 1e-13 * mean { same + 1 } else { 0 };
     }
     mean
 }
@@ -164,6 +181,27 @@ mod tests {
             }
             let many = share_below(1.0, 1e9, noncentral);
             assert!((many - share_below(1.0, f64::INFINITY, noncentral)).abs() < 1e-8);
+        }
+    }
+
+    /// Far out, where Z is nothing beside δ, T is δ/S: the share below t is that of S above δ/t. The two ways of averaging meet
+    /// where one gives way to the other.
+    #[test]
+    fn far_out() {
+        for (degrees, t) in [(3.0, 1e6), (13.0, 1e9), (200.0, 1e15)] {
+            for s in [0.8, 1.0, 1.1] {
+                let known = chi_square::upper_tail(degrees * s * s, degrees);
+                assert!((share_below(t, degrees, s * t) - known).abs() < 1e-6, "{degrees} {t} {s}");
+                assert!((share_above(-t, degrees, -s * t) - known).abs() < 1e-6);
+            }
+            let found = noncentrality(0.025, t, degrees);
+            assert!((share_below(t, degrees, found) - 0.025).abs() < 1e-9, "{degrees} {t}");
+        }
+        let edge = 10.0 * 26.0_f64.sqrt();
+        for noncentral in [31.0, 40.0, 55.0, 80.0] {
+            let (one, other) =
+                (share_below(edge, 13.0, noncentral), share_below(edge + 1e-9, 13.0, noncentral));
+            assert!((one - other).abs() < 1e-10, "{noncentral}: {one} {other}");
         }
     }
 
