@@ -3,6 +3,8 @@
 //! The rule of the verdicts is written out in docs/evidence/change.md; [`evidence::change`] decides by it.
 mod rows;
 mod side;
+#[cfg(test)]
+mod tests;
 mod text;
 mod words;
 

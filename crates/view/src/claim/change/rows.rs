@@ -165,8 +165,12 @@ pub(super) fn row(
     let measure = &a.measure;
     let half = 0.5 * (found.difference.high - found.difference.low);
     let known = if half > 0.0 { half } else { found.detectable.size };
-    let decimals =
-        if known > 0.0 && known.is_finite() { crate::quantity::decimals(known) } else { measure.decimals };
+    // Where hardly anything varies, digits of the difference would be digits of nothing.
+    let decimals = if known > 0.0 && known.is_finite() {
+        crate::quantity::decimals(known).min(measure.decimals + 2)
+    } else {
+        measure.decimals
+    };
     let sign = |up: bool| found.changes.iter().filter(|c| if up { c.1 > 0.0 } else { c.1 < 0.0 }).count();
     let of_players = found.design.of_subjects();
     Row {

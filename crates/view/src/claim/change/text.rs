@@ -109,7 +109,11 @@ fn table(of: &ChangeNumbers, rows: &[&Row]) -> String {
                 format!("{} to {}", limit(m.difference.low), limit(m.difference.high))
             };
             let p = if m.p_adjusted.is_nan() { "—".into() } else { p_text(m.p_adjusted) };
-            let verdict = if m.verdict == "within noise" { "noise" } else { m.verdict };
+            let verdict = match m.verdict {
+                "within noise" => "noise",
+                "cannot be told" => "too few",
+                other => other,
+            };
             [
                 level(m.mean_a),
                 level(m.mean_b),
@@ -136,7 +140,7 @@ fn table(of: &ChangeNumbers, rows: &[&Row]) -> String {
         })
         .sum();
     // Two before, two between; what is left is the metric's.
-    let room = (WIDTH - 2).saturating_sub(widths + 2 * 8).max(14);
+    let room = (WIDTH - 2).saturating_sub(widths + 2 * 8).max(12);
     let mut columns = vec![Align::Left];
     columns.extend([Align::Right; 7]);
     columns.push(Align::Left);

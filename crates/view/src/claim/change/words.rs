@@ -304,7 +304,11 @@ pub(super) fn verdict(of: &ChangeNumbers, case: &Case<'_>) -> String {
             k if k > 3 => format!("; and {} more", k - 3),
             _ => String::new(),
         };
-        let others = if rest.is_empty() { String::new() } else { format!(" Of the others, {rest}.") };
+        let others = match n - clear.len() {
+            0 => String::new(),
+            1 => format!(" The other {}.", rest.trim_start_matches("1 ")),
+            _ => format!(" Of the others, {rest}."),
+        };
         let head = if n == 1 {
             if case.apart() { "The sides differ clearly".into() } else { "It changed clearly".to_string() }
         } else {
