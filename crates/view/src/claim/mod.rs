@@ -6,6 +6,7 @@ pub mod accounts;
 pub mod players;
 pub mod repeat;
 pub mod span;
+pub mod change;
 pub mod table;
 
 use crate::quantity::count;
