@@ -196,6 +196,16 @@ Examples:
 SEM is the scatter of single swings about the mean of their session; ± is what 19 of 20 lie within. A change of two means is
 more than noise where it is larger than the least change. docs/evidence/repeatability.md says how it is computed.")]
     Repeat(Box<commands::repeat::Repeat>),
+    /// Does one figure go with another: from player to player, and from swing to swing of one player
+    #[command(after_help = "\
+Examples:
+  underfoot relate outcome.clubhead-speed up.net.most turn.net-cop.most
+  underfoot relate outcome.clubhead-speed up.net.most --player P01
+  underfoot relate outcome.carry up.lead.* --club driver --control bh
+
+The two parts need not agree: players who push harder may swing faster while a player's own harder swings do not.
+Neither says that one causes the other. docs/evidence/association.md says how it is computed.")]
+    Relate(Box<commands::relate::Relate>),
     /// Events of a swing of a study: see them, place one by hand, take it back
     #[command(
         subcommand,
@@ -287,6 +297,7 @@ fn run(command: &Command) -> Done {
         Command::List(options) => commands::list::run(options),
         Command::Show(options) => commands::show::run(options),
         Command::Values(options) => commands::values::run(options),
+        Command::Relate(options) => commands::relate::run(options),
         Command::Repeat(options) => commands::repeat::run(options),
         Command::Event(command) => commands::event::run(command),
         Command::Tag(command) => commands::tag::run(command),

@@ -4,6 +4,7 @@
 //! number that is not in the answer.
 pub mod accounts;
 pub mod players;
+pub mod relate;
 pub mod repeat;
 pub mod span;
 pub mod table;
