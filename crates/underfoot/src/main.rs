@@ -209,6 +209,16 @@ These options hold for both sides. One player on both sides: swings are compared
 Several players: each counts once, however many swings, and is compared with himself or herself where on both sides.
 The rule of the verdicts: docs/evidence/change.md.")]
     Compare(Box<commands::compare::Compare>),
+    /// Does one figure go with another: from player to player, and from swing to swing of one player
+    #[command(after_help = "\
+Examples:
+  underfoot relate outcome.clubhead-speed up.net.most turn.net-cop.most
+  underfoot relate outcome.clubhead-speed up.net.most --player P01
+  underfoot relate outcome.carry up.lead.* --club driver --control bh
+
+The two parts need not agree: players who push harder may swing faster while a player's own harder swings do not.
+Neither says that one causes the other. docs/evidence/association.md says how it is computed.")]
+    Relate(Box<commands::relate::Relate>),
     /// Events of a swing of a study: see them, place one by hand, take it back
     #[command(
         subcommand,
@@ -300,6 +310,7 @@ fn run(command: &Command) -> Done {
         Command::List(options) => commands::list::run(options),
         Command::Show(options) => commands::show::run(options),
         Command::Values(options) => commands::values::run(options),
+        Command::Relate(options) => commands::relate::run(options),
         Command::Repeat(options) => commands::repeat::run(options),
         Command::Compare(options) => commands::compare::run(options),
         Command::Event(command) => commands::event::run(command),

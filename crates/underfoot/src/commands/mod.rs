@@ -20,6 +20,7 @@ pub mod note;
 pub mod outcomes;
 pub mod player;
 pub mod player_delete;
+pub mod relate;
 pub mod repeat;
 pub mod rig;
 pub mod rigs;

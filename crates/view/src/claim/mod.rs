@@ -5,6 +5,7 @@
 pub mod accounts;
 pub mod change;
 pub mod players;
+pub mod relate;
 pub mod repeat;
 pub mod span;
 pub mod table;
