@@ -3,6 +3,7 @@ pub mod again;
 pub mod check;
 pub mod completions;
 pub mod convert;
+pub mod curves;
 pub mod demo;
 pub mod event;
 pub mod events;
