@@ -4,6 +4,7 @@ pub mod check;
 pub mod compare;
 pub mod completions;
 pub mod convert;
+pub mod curves;
 pub mod demo;
 pub mod event;
 pub mod events;
