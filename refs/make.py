@@ -1,6 +1,6 @@
 """Makes the reference outputs in this folder from public libraries. Run by hand:
 
-    python refs/make.py [NAME...]    # needs numpy and scipy of checks/requirements.txt; all files where none is named
+    python refs/make.py [NAME...]    # needs numpy and scipy of checks/requirements.txt, `change` more; all files where none is named
 
 Last digits may differ from one processor to the next.
 
@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy
 import scipy
-from scipy import integrate, interpolate, signal, stats
+from scipy import integrate, interpolate, optimize, signal, stats
 
 HERE = Path(__file__).parent
 LENGTH = 160
@@ -136,6 +136,27 @@ def student():
     write("student.toml", lines)
 
 
+def limit(t, degrees, p):
+    """The noncentrality with share p below t. Far out the library gives NaN, so the bracket grows from where it is defined."""
+    off = lambda delta: stats.nct.cdf(t, degrees, delta) - p
+    side = 1.0 if off(t) > 0.0 else -1.0
+    near, far = t, t + side
+    while off(far) * side > 0.0:
+        near, far = far, far + side
+    return optimize.brentq(off, near, far, xtol=1e-13, rtol=1e-13)
+
+
+def noncentral():
+    lines = ["# Shares of the noncentral t below and above a value, and the noncentralities that leave 2.5 % above and below it."]
+    for degrees in [1.0, 2.0, 4.5, 9.0, 14.0, 38.0, 98.0, 1000.0]:
+        for t, delta in [(0.5, 0.5), (2.0, 0.0), (2.1, 3.0), (-1.0, 0.8), (3.147984, 1.0), (6.0, 9.0), (12.0, 4.0)]:
+            below, above = stats.nct.cdf(t, degrees, delta), stats.nct.sf(t, degrees, delta)
+            low, high = (limit(t, degrees, p) for p in (0.975, 0.025))
+            named = {"degrees": degrees, "t": t, "noncentrality": delta, "below": below, "above": above, "low": low, "high": high}
+            lines += ["", "[[case]]", *(f"{name} = {float(value)!r}" for name, value in named.items())]
+    write("noncentral.toml", lines)
+
+
 def butterworth():
     lines = [
         f"# Made by refs/make.py with scipy {scipy.__version__}: butter(output='sos') and sosfiltfilt.",
@@ -182,7 +203,58 @@ def conditioned():
     ])
 
 
-MAKERS = [butterworth, calculus, conditioned, gaps, noise_gain, periodic, resample, student]
+def change():
+    """Two sets of values by four libraries. Needs pingouin 0.7.0 and statsmodels 0.15.0 as well."""
+    import pingouin
+    import statsmodels.api
+    import statsmodels.stats.multitest
+
+    rng = numpy.random.default_rng(20260512)
+    lines = [f"# And with pingouin {pingouin.__version__} and statsmodels {statsmodels.__version__}, on values of numpy's generator, seed 20260512."]
+    for n, m, paired, shift in [(8, 8, False, 1.0), (5, 9, False, -1.2), (20, 20, False, 0.7), (9, 9, True, 0.8), (12, 12, True, -0.4)]:
+        first = numpy.round(rng.normal(10.0, 2.0, n), 3)
+        second = numpy.round((0.6 * (first - 10.0) if paired else 0.0) + rng.normal(10.0 + shift, 1.6, m), 3)
+        test = pingouin.ttest(second, first, paired=paired, correction=not paired)
+        size = {kind: pingouin.compute_effsize(second, first, paired=paired, eftype=kind) for kind in ("cohen", "hedges")}
+        mean = lambda b, a, axis=-1: numpy.mean(b, axis=axis) - numpy.mean(a, axis=axis)
+        exact = float("nan")
+        if n + m < 20 or paired:
+            # To either side by the size of the difference: scipy's own two-sided rule doubles a tail instead.
+            exact = stats.permutation_test(
+                (second, first), lambda b, a, axis: numpy.abs(mean(b, a, axis)), n_resamples=numpy.inf,
+                permutation_type="samples" if paired else "independent", alternative="greater", vectorized=True).pvalue
+        drawn = stats.bootstrap(
+            (second - first,) if paired else (second, first), numpy.mean if paired else mean, n_resamples=200_000, batch=20_000,
+            vectorized=True, method="BCa", confidence_level=0.9, rng=numpy.random.default_rng(7))
+        named = {
+            "t": test["T"].iloc[0], "degrees": test["dof"].iloc[0], "p": test["p_val"].iloc[0], "cohen": size["cohen"],
+            "hedges_nearly": size["hedges"], "exact": exact, "bca_low": drawn.confidence_interval.low,
+            "bca_high": drawn.confidence_interval.high, "bca_se": drawn.standard_error,
+        }
+        lines += ["", "[[sets]]", f"paired = {str(paired).lower()}", f"first = {numbers(first)}", f"second = {numbers(second)}"]
+        lines += [f"{name} = {float(value)!r}" for name, value in named.items()]
+    for subjects, most, within in [(8, 6, False), (8, 6, True), (14, 3, False), (5, 12, True)]:
+        counts = rng.integers(1, most + 1, subjects)
+        who = numpy.repeat(numpy.arange(subjects), counts)
+        side = rng.integers(0, 2, len(who)) if within else (who % 2)
+        number = numpy.round(rng.normal(0.0, 1.0, len(who)), 3)
+        y = numpy.round(100.0 + rng.normal(0.0, 3.0, subjects)[who] + 1.5 * side - 0.7 * number + rng.normal(0.0, 2.0, len(who)), 3)
+        design = statsmodels.api.add_constant(numpy.column_stack([side, number]).astype(float))
+        fit = statsmodels.api.MixedLM(y, design, groups=who).fit(reml=True, method="powell", ftol=1e-15)
+        # Of the estimates when the variances are known, as every textbook has it; theirs mixes in how unsure the variances are.
+        v = fit.scale * numpy.eye(len(y)) + fit.cov_re[0, 0] * (who[:, None] == who)
+        errors = numpy.sqrt(numpy.diag(numpy.linalg.inv(design.T @ numpy.linalg.solve(v, design))))
+        lines += ["", "[[mixed]]", f"subjects = {[int(k) for k in who]}", f"side = {numbers(side)}", f"number = {numbers(number)}"]
+        lines += [f"values = {numbers(y)}", f"estimates = {numbers(fit.fe_params)}", f"errors = {numbers(errors)}"]
+        lines += [f"between = {float(fit.cov_re[0, 0])!r}", f"within = {float(fit.scale)!r}"]
+    p = numpy.round(rng.uniform(0.0, 0.2, 11) ** 2, 6)
+    lines += ["", "[adjusted]", f"p = {numbers(p)}"]
+    for name, method in [("holm", "holm"), ("benjamini_hochberg", "fdr_bh")]:
+        lines += [f"{name} = {numbers(statsmodels.stats.multitest.multipletests(p, method=method)[1])}"]
+    write("change.toml", lines)
+
+
+MAKERS = [butterworth, calculus, change, conditioned, gaps, noise_gain, noncentral, periodic, resample, student]
 FILES = {maker.__name__: maker for maker in MAKERS}
 
 if __name__ == "__main__":

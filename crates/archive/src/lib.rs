@@ -33,6 +33,7 @@ pub mod rebuild;
 mod recall;
 pub mod recipe;
 pub mod rigs;
+pub mod roster;
 pub mod salvage;
 pub mod schema;
 mod seal;

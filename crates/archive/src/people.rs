@@ -4,7 +4,7 @@ use crate::error::StudyError;
 use crate::log::{About, note, now};
 use crate::study::Study;
 use formats::rigfile;
-use rusqlite::{OptionalExtension as _, Row, params};
+use rusqlite::{Connection, OptionalExtension as _, Row, params};
 use serde::{Deserialize, Serialize};
 use unicode_normalization::UnicodeNormalization as _;
 
@@ -87,39 +87,51 @@ fn as_text(player: &Player) -> Result<String, StudyError> {
     serde_json::to_string(player).map_err(|e| StudyError::Bug(e.to_string()))
 }
 
+/// Adds a player as part of a change; gives the number.
+///
+/// Errors: an alias that is taken, whatever its case; what [`refuse`] refuses.
+pub(crate) fn insert(
+    change: &Connection,
+    player: &Player,
+    identity: Option<&Identity>,
+) -> Result<i64, StudyError> {
+    refuse(player)?;
+    let taken: Option<i64> = change
+        .query_row("SELECT id FROM player WHERE alias_key = ?1", [key(&player.alias)], |r| r.get(0))
+        .optional()?;
+    if taken.is_some() {
+        return Err(StudyError::Exists { kind: "player", name: player.alias.clone() });
+    }
+    change.execute(
+        "INSERT INTO player (alias, alias_key, hand, sex, handicap, born, note, consent_on, consent_to, keep_until,
+         added_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
+        params![
+            player.alias.trim(),
+            key(&player.alias),
+            player.hand,
+            player.sex,
+            player.handicap,
+            player.born,
+            player.note,
+            player.consent_on,
+            player.consent_to,
+            player.keep_until,
+            now()
+        ],
+    )?;
+    let id = change.last_insert_rowid();
+    if let Some(who) = identity {
+        change.execute("INSERT INTO identity VALUES (?1, ?2, ?3)", params![id, who.name, who.contact])?;
+    }
+    note(change, "player added", About { player: Some(id), ..About::default() }, None, None)?;
+    Ok(id)
+}
+
 impl Study {
     /// Adds a player; gives the number.
     pub fn add_player(&self, player: &Player, identity: Option<&Identity>) -> Result<i64, StudyError> {
-        refuse(player)?;
         let change = self.write()?;
-        let taken: Option<i64> = change
-            .query_row("SELECT id FROM player WHERE alias_key = ?1", [key(&player.alias)], |r| r.get(0))
-            .optional()?;
-        if taken.is_some() {
-            return Err(StudyError::Exists { kind: "player", name: player.alias.clone() });
-        }
-        change.execute(
-            "INSERT INTO player (alias, alias_key, hand, sex, handicap, born, note, consent_on, consent_to, keep_until,
-             added_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
-            params![
-                player.alias.trim(),
-                key(&player.alias),
-                player.hand,
-                player.sex,
-                player.handicap,
-                player.born,
-                player.note,
-                player.consent_on,
-                player.consent_to,
-                player.keep_until,
-                now()
-            ],
-        )?;
-        let id = change.last_insert_rowid();
-        if let Some(who) = identity {
-            change.execute("INSERT INTO identity VALUES (?1, ?2, ?3)", params![id, who.name, who.contact])?;
-        }
-        note(&change, "player added", About { player: Some(id), ..About::default() }, None, None)?;
+        let id = insert(&change, player, identity)?;
         change.commit()?;
         Ok(id)
     }
@@ -248,7 +260,22 @@ impl Study {
     }
 }
 
-fn refuse(player: &Player) -> Result<(), StudyError> {
+/// A handicap index as golfers write it: +2.1 is better than scratch, and kept as −2.1.
+///
+/// Errors: words.
+pub fn handicap(text: &str) -> Result<f64, String> {
+    let (sign, size) = match text.strip_prefix('+') {
+        Some(size) => (-1.0, size),
+        None => (1.0, text),
+    };
+    match size.replace('\u{2212}', "-").replace(',', ".").parse::<f64>() {
+        Ok(index) if index.is_finite() => Ok(sign * index),
+        _ => Err("a handicap index, for example 12.4, or +2.1 for better than scratch".into()),
+    }
+}
+
+/// What cannot be kept of a player.
+pub(crate) fn refuse(player: &Player) -> Result<(), StudyError> {
     let refused = |why: &str| Err(StudyError::Refused(why.to_string()));
     if player.alias.trim().is_empty() || player.alias.chars().any(char::is_control) {
         return refused("an alias is a word or a few, without line breaks");

@@ -1,6 +1,7 @@
 //! Bootstrap: how an estimate would scatter if the sample were drawn again, and intervals that mind its skewness.
 use crate::chance::{BLOCK, Chance};
 use crate::interval::Interval;
+use crate::work::Spread;
 use signal::{math, stats, student};
 
 /// How it is done. No hidden default.
@@ -33,59 +34,131 @@ pub struct Booted {
 /// with all of his or her swings, this is the cluster bootstrap.
 /// Undefined: NaN where the statistic is, or does not vary. Source: Efron1987, EfronTibshirani1993 ch. 14 (acceleration over all
 /// groups together). Checked: law-school data.
-pub fn bca(sizes: &[usize], how: &Bootstrap, statistic: impl Fn(&[Vec<usize>]) -> f64) -> Booted {
+pub fn bca(
+    sizes: &[usize],
+    how: &Bootstrap,
+    spread: &impl Spread,
+    statistic: impl Fn(&[Vec<usize>]) -> f64 + Sync,
+) -> Booted {
     let whole: Vec<Vec<usize>> = sizes.iter().map(|n| (0..*n).collect()).collect();
     let value = statistic(&whole);
-    let mut again = resampled(sizes, how, &statistic);
+    let again = resampled(sizes, how, spread, &statistic);
+    finish(value, again, acceleration(&whole, &statistic), how.level)
+}
+
+/// [`bca`] of a mean: the same draws and the same numbers, without lists of units.
+///
+/// Undefined: values that are not defined are left out; NaN where none is left.
+pub fn mean(values: &[f64], how: &Bootstrap, spread: &impl Spread) -> Booted {
+    mean_difference(&[], values, how, spread)
+}
+
+/// [`bca`] of the difference of two means, second less first: the same draws and the same numbers, without lists of units.
+///
+/// Undefined: values that are not defined are left out; with an empty first group it is the mean of the second, NaN where
+/// that is empty. Source: the mean with one value left out differs from the mean by (m − x)/(n − 1), so that a value's influence is
+/// x − m.
+pub fn mean_difference(first: &[f64], second: &[f64], how: &Bootstrap, spread: &impl Spread) -> Booted {
+    let defined = |of: &[f64]| of.iter().copied().filter(|v| !v.is_nan()).collect::<Vec<f64>>();
+    let groups = [defined(first), defined(second)];
+    let [before, after] = &groups;
+    // An empty group has no mean to take off, and draws nothing.
+    let mean_or_zero = |of: &[f64], sum: f64| if of.is_empty() { 0.0 } else { sum / of.len() as f64 };
+    let sum = |of: &[f64]| of.iter().sum::<f64>();
+    let value = stats::mean(after) - mean_or_zero(before, sum(before));
+    let again = blocks(how, spread, |chance, out| {
+        for place in out {
+            let mut drawn = |of: &[f64]| {
+                (0..of.len())
+                    .map(|_| of.get(chance.below(of.len())).copied().unwrap_or(f64::NAN))
+                    .sum::<f64>()
+            };
+            let before_sum = drawn(before);
+            *place = drawn(after) / after.len() as f64 - mean_or_zero(before, before_sum);
+        }
+    });
+    let (mut cubes, mut squares) = (0.0, 0.0);
+    for (group, sign) in [(before, -1.0), (after, 1.0)] {
+        let (n, m) = (group.len() as f64, stats::mean(group));
+        if group.len() > 1 {
+            for v in group {
+                let influence = sign * (v - m) / n;
+                cubes += influence * influence * influence;
+                squares += influence * influence;
+            }
+        }
+    }
+    finish(value, again, sixth_of_skewness(cubes, squares), how.level)
+}
+
+/// The interval, of resampled estimates in any order.
+fn finish(value: f64, mut again: Vec<f64>, acceleration: f64, level: f64) -> Booted {
     again.retain(|v| !v.is_nan());
-    again.sort_by(f64::total_cmp);
     let count = again.len() as f64;
     let under = again.iter().filter(|v| **v < value).count() as f64;
     let level_with = again.iter().filter(|v| **v == value).count() as f64;
     let bias = normal((under + 0.5 * level_with) / count);
-    let acceleration = acceleration(&whole, &statistic);
-    let limit = |p: f64| {
+    let se = stats::standard_deviation(&again);
+    let mut limit = |p: f64| {
         let z = normal(p);
         let moved = bias + (bias + z) / (1.0 - acceleration * (bias + z));
         // The share of resamples at the moved place; linear between order statistics.
         let share = 0.5 * math::erfc(-moved / std::f64::consts::SQRT_2);
-        at(&again, share)
+        at(&mut again, share)
     };
-    let tail = 0.5 * (1.0 - how.level);
+    let tail = 0.5 * (1.0 - level);
     let interval = Interval { value, low: limit(tail), high: limit(1.0 - tail) };
-    Booted { interval, se: stats::standard_deviation(&again), bias, acceleration }
+    Booted { interval, se, bias, acceleration }
 }
 
 fn normal(p: f64) -> f64 {
     student::quantile(p, f64::INFINITY)
 }
 
-/// The value below which a share of an ordered list lies.
-fn at(ordered: &[f64], share: f64) -> f64 {
-    let last = ordered.len().saturating_sub(1);
-    let place = (share * (ordered.len() + 1) as f64 - 1.0).clamp(0.0, last as f64);
-    let below = place as usize;
-    let (Some(low), Some(high)) = (ordered.get(below), ordered.get((below + 1).min(last))) else {
+/// The value below which a share of a list lies. Brings the list into another order.
+fn at(list: &mut [f64], share: f64) -> f64 {
+    if list.is_empty() || share.is_nan() {
         return f64::NAN;
-    };
-    if share.is_nan() { f64::NAN } else { low + (place - below as f64) * (high - low) }
+    }
+    let place = (share * (list.len() + 1) as f64 - 1.0).clamp(0.0, (list.len() - 1) as f64);
+    let below = place as usize;
+    let (_, &mut low, above) = list.select_nth_unstable_by(below, f64::total_cmp);
+    // Above the last there is none to come near to.
+    let next = above.iter().copied().min_by(f64::total_cmp).unwrap_or(low);
+    low + (place - below as f64) * (next - low)
 }
 
 /// The statistic of every resample, in order.
-pub fn resampled(sizes: &[usize], how: &Bootstrap, statistic: &impl Fn(&[Vec<usize>]) -> f64) -> Vec<f64> {
-    let mut drawn: Vec<Vec<usize>> = sizes.iter().map(|n| vec![0; *n]).collect();
-    let mut all = Vec::with_capacity(how.resamples);
-    for block in 0..how.resamples.div_ceil(BLOCK) {
-        let mut chance = Chance::new(how.seed, block);
-        for _ in 0..BLOCK.min(how.resamples - block * BLOCK) {
+pub fn resampled(
+    sizes: &[usize],
+    how: &Bootstrap,
+    spread: &impl Spread,
+    statistic: &(impl Fn(&[Vec<usize>]) -> f64 + Sync),
+) -> Vec<f64> {
+    blocks(how, spread, |chance, out| {
+        let mut drawn: Vec<Vec<usize>> = sizes.iter().map(|n| vec![0; *n]).collect();
+        for place in out {
             for group in &mut drawn {
                 let n = group.len();
                 group.iter_mut().for_each(|unit| *unit = chance.below(n));
             }
-            all.push(statistic(&drawn));
+            *place = statistic(&drawn);
         }
-    }
-    all
+    })
+}
+
+/// One value a resample, block by block.
+fn blocks(
+    how: &Bootstrap,
+    spread: &impl Spread,
+    fill: impl Fn(&mut Chance, &mut [f64]) + Sync + Send,
+) -> Vec<f64> {
+    let pieces = spread.each(how.resamples.div_ceil(BLOCK), |block| {
+        let mut out = vec![f64::NAN; BLOCK.min(how.resamples - block * BLOCK)];
+        fill(&mut Chance::new(how.seed, block), &mut out);
+        out
+    });
+    pieces.concat()
 }
 
 /// A sixth of the skewness of the statistic when one unit is left out at a time; each group's about its own mean.
@@ -108,17 +181,22 @@ fn acceleration(whole: &[Vec<usize>], statistic: &impl Fn(&[Vec<usize>]) -> f64)
         let mean = stats::mean(&left);
         let n = group.len() as f64;
         for v in left.iter().filter(|v| !v.is_nan()) {
-            let influence = (n - 1.0) * (mean - v);
-            cubes += influence * influence * influence / (n * n * n);
-            squares += influence * influence / (n * n);
+            let influence = (n - 1.0) * (mean - v) / n;
+            cubes += influence * influence * influence;
+            squares += influence * influence;
         }
     }
+    sixth_of_skewness(cubes, squares)
+}
+
+fn sixth_of_skewness(cubes: f64, squares: f64) -> f64 {
     if squares > 0.0 { cubes / (6.0 * squares * squares.sqrt()) } else { 0.0 }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::work::InTurn;
 
     const LSAT: [f64; 15] =
         [576., 635., 558., 578., 666., 580., 555., 661., 651., 605., 653., 575., 545., 572., 594.];
@@ -134,7 +212,8 @@ mod tests {
     /// Monte Carlo error); bootstrap SE .134; acceleration −.076.
     #[test]
     fn law_school() {
-        let of = |level: f64| bca(&[15], &Bootstrap { resamples: 20_000, seed: 1, level }, correlation);
+        let of =
+            |level: f64| bca(&[15], &Bootstrap { resamples: 20_000, seed: 1, level }, &InTurn, correlation);
         let (nine, wide) = (of(0.90), of(0.95));
         let near = |a: f64, b: f64, by: f64| assert!((a - b).abs() < by, "{a} {b}");
         near(nine.interval.value, 0.776_374_5, 1e-7);
@@ -157,7 +236,8 @@ mod tests {
                 || (0..12).map(|_| chance.below(1 << 20) as f64 / f64::from(1 << 20)).sum::<f64>() - 6.0;
             let values: Vec<f64> = (0..20).map(|_| normal()).collect();
             let mean = |units: &[Vec<usize>]| units[0].iter().map(|k| values[*k]).sum::<f64>() / 20.0;
-            let found = bca(&[20], &Bootstrap { resamples: 400, seed: 7, level: 0.95 }, mean).interval;
+            let found =
+                bca(&[20], &Bootstrap { resamples: 400, seed: 7, level: 0.95 }, &InTurn, mean).interval;
             held += usize::from(found.low <= 0.0 && 0.0 <= found.high);
         }
         // A bootstrap of 20 values covers some two hundredths less than it says.
@@ -166,9 +246,47 @@ mod tests {
 
     #[test]
     fn nothing_varies() {
-        let found = bca(&[3], &Bootstrap { resamples: 100, seed: 1, level: 0.95 }, |_| 2.0);
+        let found = bca(&[3], &Bootstrap { resamples: 100, seed: 1, level: 0.95 }, &InTurn, |_| 2.0);
         assert_eq!((found.interval.low, found.interval.high, found.se), (2.0, 2.0, 0.0));
-        let none = bca(&[3], &Bootstrap { resamples: 100, seed: 1, level: 0.95 }, |_| f64::NAN);
+        let none = bca(&[3], &Bootstrap { resamples: 100, seed: 1, level: 0.95 }, &InTurn, |_| f64::NAN);
         assert!(none.interval.low.is_nan() && none.interval.value.is_nan());
+    }
+
+    /// The short way is the general one: the same draws, the jackknife done and not only derived.
+    #[test]
+    fn a_mean_the_short_way() {
+        let first = [3.1, 4.7, 2.2, 9.9, 4.4];
+        let second = [7.5, f64::NAN, 1.2, 8.8, 8.1, 6.0, 30.0];
+        let kept: Vec<f64> = second.iter().copied().filter(|v| !v.is_nan()).collect();
+        let how = Bootstrap { resamples: 1000, seed: 4, level: 0.9 };
+        let of = |units: &[usize], values: &[f64]| {
+            units.iter().map(|k| values[*k]).sum::<f64>() / units.len() as f64
+        };
+        let long = bca(&[5, 6], &how, &InTurn, |u| of(&u[1], &kept) - of(&u[0], &first));
+        let short = mean_difference(&first, &second, &how, &InTurn);
+        let one = (bca(&[6], &how, &InTurn, |u| of(&u[0], &kept)), mean(&second, &how, &InTurn));
+        for (a, b) in [(long, short), one] {
+            for (x, y) in [
+                (a.interval.value, b.interval.value),
+                (a.interval.low, b.interval.low),
+                (a.interval.high, b.interval.high),
+                (a.se, b.se),
+                (a.bias, b.bias),
+                (a.acceleration, b.acceleration),
+            ] {
+                assert!((x - y).abs() < 1e-12, "{a:?} {b:?}");
+            }
+        }
+        assert!(mean(&[f64::NAN], &how, &InTurn).interval.low.is_nan());
+    }
+
+    /// Places worked by hand: of 9 values, a share of 0.25 is at place 2.5 − 1.
+    #[test]
+    fn shares_of_a_list() {
+        let mut list = [5.0, 1.0, 9.0, 3.0, 2.0, 8.0, 7.0, 4.0, 6.0];
+        for (share, value) in [(0.0, 1.0), (0.25, 2.5), (0.5, 5.0), (0.9, 9.0), (1.0, 9.0)] {
+            assert_eq!(at(&mut list, share), value);
+        }
+        assert!(at(&mut [], 0.5).is_nan() && at(&mut list, f64::NAN).is_nan());
     }
 }

@@ -6,14 +6,19 @@
 #![deny(clippy::iter_over_hash_type)]
 
 pub mod agreement;
+pub mod association;
 pub mod bootstrap;
 pub mod chance;
+pub mod change;
 pub mod cohort;
 pub mod curves;
+pub mod draws;
 pub mod effect;
 pub mod interval;
 pub mod many;
+pub mod mixed;
 pub mod permutation;
+pub mod plan;
 pub mod repeatability;
 pub mod work;
 

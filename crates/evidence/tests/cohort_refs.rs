@@ -2,6 +2,7 @@
 //! names the versions).
 #![allow(clippy::unwrap_used)] // tests may
 
+use evidence::InTurn;
 use evidence::chance::Chance;
 use evidence::cohort::boxplot::boxplot;
 use evidence::cohort::components::components;
@@ -10,7 +11,6 @@ use evidence::cohort::k_means::k_means;
 use evidence::cohort::peaks::peaks;
 use evidence::cohort::rand_index::adjusted;
 use evidence::cohort::{centile, depth};
-use evidence::InTurn;
 use toml::{Table, Value};
 
 fn cases(kind: &str) -> Vec<Value> {

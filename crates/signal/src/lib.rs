@@ -14,6 +14,7 @@ pub mod gaps;
 pub mod integrate;
 pub mod line;
 pub mod math;
+pub mod noncentral;
 pub mod periodic;
 pub mod propagate;
 pub mod quiet;

@@ -79,6 +79,9 @@ pub struct RigSpec {
     pub origin_m: DVec3,
     /// Where the player stands: stance centre from the golf origin, toward the target and toward the toes, m.
     pub stand_m: [f64; 2],
+    /// Which plates these are: their cross-talk comes from this number and stays the same from day to day. `None`: from
+    /// the seed of the session, as if every session had its own.
+    pub bay: Option<u64>,
     /// Samples a second of the plates.
     pub rate_hz: f64,
     /// Samples a second of the markers; 0 for none.
@@ -127,6 +130,7 @@ impl RigSpec {
             target: DVec3::X,
             origin_m: DVec3::ZERO,
             stand_m: [0.0, 0.0],
+            bay: None,
             rate_hz: 1000.0,
             marker_rate_hz: 250.0,
             trigger: true,
@@ -197,7 +201,7 @@ pub fn record(
     for (index, p) in placed.iter().enumerate() {
         let plate = p.plate(index, analog.channels.len(), &lab);
         let inverse = Inverse::of(&plate, spec.up).ok_or(Unbuildable::Plate(index))?;
-        let mut error = PlateNoise::new(noise, seed, k, index, spec.rate_hz);
+        let mut error = PlateNoise::new(noise, spec.bay.unwrap_or(seed), seed, k, index, spec.rate_hz);
         let labels = p.spec.kind.labels(index + 1, p.spec.units);
         let mut columns: Vec<Channel> = labels
             .into_iter()

@@ -16,6 +16,10 @@ pub enum Purpose {
     PlateFixed(u16),
     /// Noise of the markers.
     Markers,
+    /// What club and ball do.
+    Ball,
+    /// How a player's day differs from another; one number a day, whatever the swing.
+    Day,
     /// How far a plate (index from 0) of rig `k` is from what its rig file says.
     Misfit(u16),
     /// Noise of a plate of rig `k`.
@@ -33,6 +37,8 @@ impl Chance {
             Purpose::Variation => (k, 1),
             Purpose::Sway => (k, 2),
             Purpose::Markers => (k, 3),
+            Purpose::Day => (k, 4),
+            Purpose::Ball => (k, 5),
             Purpose::Plate(p) => (k, 0x1_0000 + u32::from(p)),
             Purpose::Misfit(p) => (k, 0x3_0000 + u32::from(p)),
             Purpose::MisfitNoise(p) => (k, 0x4_0000 + u32::from(p)),

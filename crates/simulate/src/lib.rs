@@ -11,6 +11,7 @@ pub mod bench;
 pub mod body;
 pub mod chance;
 pub mod club;
+pub mod day;
 pub mod faults;
 pub mod jump;
 pub mod kind;
@@ -24,11 +25,12 @@ pub mod style;
 pub mod truth;
 
 pub use bench::{PlateSpec, RigSpec, Simulated, Unbuildable};
+pub use day::Days;
 pub use jump::{JumpFigures, JumpSpec, jump};
 pub use kind::{PlateType, Units};
 pub use noise::{Adc, Noise};
 pub use player::{PlayerSpec, Scatter};
-pub use style::Style;
+pub use style::{Style, ToePeaks};
 pub use truth::{Events, FootTruth, Footprint, GRAVITY, Truth};
 
 /// One swing: the first of the session with this seed.
@@ -48,13 +50,27 @@ pub fn nth(
     seed: u64,
     k: u32,
 ) -> Result<Simulated, Unbuildable> {
+    nth_felt(player, rig, noise, seed, seed, k)
+}
+
+/// The same swing `k` of the session with this seed, as plates of another seed felt it: other noise, other cross-talk.
+///
+/// Errors: as [`swing`].
+pub fn nth_felt(
+    player: &PlayerSpec,
+    rig: &RigSpec,
+    noise: &Noise,
+    seed: u64,
+    plates: u64,
+    k: u32,
+) -> Result<Simulated, Unbuildable> {
     player.check()?;
     // The bench checks the rest; the clock is needed before it is reached.
     if !(rig.rate_hz >= 20.0 && rig.rate_hz <= 50_000.0) {
         return Err(Unbuildable::Figure("rate_hz", rig.rate_hz));
     }
     let body = body::Swing::draw(player, seed, k).ok_or(Unbuildable::Figure("follow_s", player.follow_s))?;
-    bench::record(body.truth(player, rig.rate_hz, rig.stand_m), rig, noise, seed, k)
+    bench::record(body.truth(player, rig.rate_hz, rig.stand_m), rig, noise, plates, k)
 }
 
 /// The first `swings` swings of a session, in order.

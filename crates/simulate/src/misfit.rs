@@ -57,6 +57,15 @@ impl PlateMisfit {
         late_s: 0.0,
         noise: [0.0; 6],
     };
+
+    /// A rig of so many plates, each of which reads every component this many times too large, and is right otherwise.
+    pub fn reading(times: f64, plates: usize) -> Misfit {
+        let mut plate = Self::NONE;
+        for (k, row) in plate.response.iter_mut().enumerate() {
+            row[k] = times;
+        }
+        Misfit { plates: vec![plate; plates], seed: 0, k: 0 }
+    }
 }
 
 /// Draws rig `k` of a budget. `noise`: white noise of each component of every plate, standard deviation.

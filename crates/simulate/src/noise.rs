@@ -123,10 +123,10 @@ pub struct PlateNoise {
 }
 
 impl PlateNoise {
-    /// Draws what is fixed for the plate and for the recording.
-    pub fn new(noise: &Noise, seed: u64, k: u32, plate: usize, rate_hz: f64) -> Self {
+    /// Draws what is fixed for the plate, from the seed of its bay, and what is of the recording.
+    pub fn new(noise: &Noise, bay: u64, seed: u64, k: u32, plate: usize, rate_hz: f64) -> Self {
         let plate = u16::try_from(plate).unwrap_or(u16::MAX);
-        let mut fixed = Chance::new(seed, k, Purpose::PlateFixed(plate));
+        let mut fixed = Chance::new(bay, k, Purpose::PlateFixed(plate));
         let mut talk = [[0.0; 6]; 6];
         for (i, row) in talk.iter_mut().enumerate() {
             for (j, share) in row.iter_mut().enumerate() {

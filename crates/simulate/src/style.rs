@@ -29,6 +29,15 @@ pub struct Travel {
     pub steps: Vec<Move>,
 }
 
+/// How the body is pushed toward the heels about the top and in the downswing: the net toe–heel force.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ToePeaks {
+    /// Once, midway through the downswing.
+    One,
+    /// Twice: at the top and before impact, and hardly between.
+    Two,
+}
+
 /// A style.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Style {
@@ -63,6 +72,13 @@ pub struct Style {
     pub across_lead: Travel,
     /// Trail centre of pressure across the foot, likewise.
     pub across_trail: Travel,
+}
+
+/// Gives the greatest of some pushes another size.
+fn greatest(pushes: &mut [Move], size: f64) {
+    if let Some(push) = pushes.iter_mut().max_by(|a, b| a.size.total_cmp(&b.size)) {
+        push.size = size;
+    }
 }
 
 impl Style {
@@ -207,6 +223,30 @@ impl Style {
             ],
             ..Self::early()
         }
+    }
+
+    /// The same with another size of its greatest push up, body weights.
+    pub fn pushing_up(mut self, size: f64) -> Self {
+        greatest(&mut self.up, size);
+        self
+    }
+
+    /// The same with another size of its greatest push toward the target, body weights.
+    pub fn driving(mut self, size: f64) -> Self {
+        greatest(&mut self.target, size);
+        self
+    }
+
+    /// The same with another pattern of the net toe–heel force. The net force goes through the net centre of pressure, so
+    /// turn about it stays as it is but for what stops the turn in the end.
+    pub fn with_toe(self, peaks: ToePeaks) -> Self {
+        let toe = match peaks {
+            ToePeaks::One => vec![m(0.3, 1.0, 0.012), m(0.88, 2.05, -0.10), m(1.9, 2.6, 0.055)],
+            ToePeaks::Two => {
+                vec![m(0.3, 0.75, 0.012), m(0.76, 1.36, -0.09), m(1.44, 2.04, -0.10), m(1.9, 2.6, 0.055)]
+            }
+        };
+        Self { toe, ..self }
     }
 
     /// The first figure of which no swing can be made: a phase outside 0..3 or out of order, or a size that is no

@@ -3,7 +3,7 @@
 
 use glam::DVec3;
 use proptest::prelude::*;
-use simulate::{GRAVITY, Noise, PlateType, PlayerSpec, RigSpec, Scatter, Simulated, Style, Truth};
+use simulate::{GRAVITY, Noise, PlateType, PlayerSpec, RigSpec, Scatter, Simulated, Style, ToePeaks, Truth};
 
 fn bare_rig() -> RigSpec {
     RigSpec { marker_rate_hz: 0.0, ..RigSpec::two_plates(PlateType::Two) }
@@ -13,10 +13,12 @@ fn truth(player: &PlayerSpec, seed: u64) -> Truth {
     simulate::swing(player, &bare_rig(), &Noise::NONE, seed).unwrap().truth
 }
 
-/// The cast, two swings each.
+/// The cast and both patterns of the toe–heel force, two swings each.
 fn truths() -> Vec<(PlayerSpec, Truth)> {
+    let patterns = [ToePeaks::One, ToePeaks::Two].map(|p| PlayerSpec::right(Style::early().with_toe(p)));
     PlayerSpec::cast()
         .into_iter()
+        .chain(patterns)
         .flat_map(|p| [(p.clone(), truth(&p, 11)), (p.clone(), truth(&p, 12))])
         .collect()
 }

@@ -15,6 +15,7 @@ pub mod batch;
 pub mod export;
 pub mod fail;
 pub mod open;
+pub mod practice;
 pub mod progress;
 pub mod record;
 pub mod study;

@@ -6,7 +6,6 @@ mod chosen;
 mod commands;
 mod conditioning;
 mod placed;
-mod practice;
 
 use clap::{Parser, Subcommand};
 use commands::Done;

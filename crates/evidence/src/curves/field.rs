@@ -90,6 +90,12 @@ impl Field {
         of_field.min(of_nodes)
     }
 
+    /// Probability that any node rises above u: that of the field, or of as many separate tests as there are nodes where that is
+    /// lower. At the [`threshold`](Self::threshold) of alpha it is alpha.
+    pub fn survival(&self, u: f64) -> f64 {
+        self.rises_above(u).min(self.nodes as f64 * self.kind.tail(u))
+    }
+
     /// Probability of a stretch above u of at least `extent` nodes anywhere.
     ///
     /// Source: Friston1994 (the extent of stretches above a high level).

@@ -1,6 +1,5 @@
 //! `underfoot demo`: the whole job on an invented player, through real files.
 use super::{Done, print, simulate::write_session, tell_findings};
-use crate::practice::TARGET;
 use clap::Args;
 use mechanics::{Axis, Finding, Hand};
 use simulate::{Noise, PlateType, PlayerSpec, RigSpec, Simulated, Style};
@@ -9,6 +8,7 @@ use swing::{MeasureSettings, Measurement, Settings};
 use underfoot::fail::{Exit, Fail};
 use underfoot::load;
 use underfoot::open::Loaded;
+use underfoot::practice::{self, Amount, TARGET};
 use view::Convention;
 use view::ledger::At;
 use view::quantity::{plain, signed};
@@ -78,11 +78,19 @@ pub fn run(options: &Demo) -> Done {
             farthest(&from_table.swing.ledger.turn_nm, &from_c3d.swing.ledger.turn_nm)
         ))?;
     }
-    let practice = options.out.join("practice");
-    let swings = crate::practice::write(&practice, options.seed)?;
+    let folder = options.out.join("practice");
+    let written = practice::write(&folder, options.seed, &Amount::DEMO)?;
     print(&format!(
-        "\nA practice of three invented players, {swings} swings on one plate (2024) and on two (2026), is in\n{}; the README makes a study of it.\n",
-        practice.display()
+        "\nA practice of {} invented players, {} swings on one plate (2024) and on two (2026), {:.0} MB, is in\n\
+         {}; what is true of it is told in its TRUTH.md.\n\
+         The README makes a study of it; it begins with\n\n  \
+         underfoot study new practice && cd practice\n  \
+         underfoot player add --from {}\n",
+        written.players,
+        written.swings + written.twice,
+        written.bytes as f64 / 1e6,
+        folder.display(),
+        std::path::Path::new("..").join(&folder).join("players.csv").display(),
     ))?;
     tell_findings(&told);
     print(&format!(

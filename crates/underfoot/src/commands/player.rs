@@ -1,9 +1,13 @@
 //! `underfoot player`: who is measured, by alias; consent, and how long recordings are kept.
 use super::again::{ranges, tell};
+use super::outcomes::{name as name_of, read};
 use super::{Done, count, print, print_json};
+use archive::people::handicap;
+use archive::roster::Roster;
 use archive::{Identity, Player, Study, date};
 use clap::{Args, Subcommand, ValueEnum};
 use serde_json::json;
+use std::path::{Path, PathBuf};
 use underfoot::fail::Fail;
 use underfoot::study::{InStudy, fail};
 use view::quantity::plain;
@@ -91,7 +95,13 @@ pub struct Known {
 #[derive(Args, Debug)]
 pub struct Add {
     /// What the player is called everywhere
-    alias: String,
+    #[arg(required_unless_present = "from")]
+    alias: Option<String>,
+    /// Add many: a table with a row a player
+    #[arg(long, value_name = "CSV", conflicts_with_all = [
+        "alias", "hand", "sex", "handicap", "born", "note", "consent_on", "consent_to", "keep_until", "name",
+    ])]
+    from: Option<PathBuf>,
     #[command(flatten)]
     known: Known,
     /// The player's name, kept apart from everything else
@@ -184,18 +194,6 @@ pub fn day(text: &str) -> Result<String, String> {
     date::day(text).map_err(|e| e.to_string())
 }
 
-/// As golfers write it: +2.1 is better than scratch, and kept as −2.1.
-fn handicap(text: &str) -> Result<f64, String> {
-    let (sign, size) = match text.strip_prefix('+') {
-        Some(size) => (-1.0, size),
-        None => (1.0, text),
-    };
-    match size.replace('−', "-").replace(',', ".").parse::<f64>() {
-        Ok(index) if index.is_finite() => Ok(sign * index),
-        _ => Err("a handicap index, for example 12.4, or +2.1 for better than scratch".into()),
-    }
-}
-
 /// Runs it.
 pub fn run(command: &PlayerCommand) -> Done {
     match command {
@@ -225,7 +223,10 @@ impl Known {
 
 fn add(options: &Add) -> Done {
     let study = options.study.open()?;
-    let player = options.known.onto(Player::called(&options.alias));
+    if let Some(file) = &options.from {
+        return add_table(&study, file);
+    }
+    let player = options.known.onto(Player::called(options.alias.as_deref().unwrap_or_default()));
     let identity = options
         .name
         .as_ref()
@@ -234,6 +235,41 @@ fn add(options: &Add) -> Done {
     print(&format!("{} is in the study\n", player.alias))?;
     remind(&player);
     Ok(None)
+}
+
+/// Adds the players of a table, and says once what is missing of whom.
+fn add_table(study: &Study, file: &Path) -> Done {
+    let roster = Roster::parse(&name_of(file), &read(file)?).map_err(|e| fail(e, file))?;
+    for (head, why) in &roster.left_out {
+        eprintln!("column \"{head}\" is left out: {why}");
+    }
+    let added = study.add_players(&roster).map_err(|e| fail(e, file))?;
+    print(&format!("{} added to the study\n", count(added, "player")))?;
+    let of = |missing: &dyn Fn(&Player) -> bool| {
+        let aliases: Vec<&str> =
+            roster.players.iter().map(|(_, p)| p).filter(|p| missing(p)).map(|p| p.alias.as_str()).collect();
+        (!aliases.is_empty()).then(|| some(&aliases))
+    };
+    if let Some(whose) = of(&|p| p.hand.is_none()) {
+        eprintln!("the hand is not stated: right is assumed, with a doubt, of {whose}");
+    }
+    if let Some(whose) = of(&|p| p.consent_on.is_none()) {
+        eprintln!("no consent is written down of {whose}; columns consent_on and consent_to would hold it");
+    }
+    for words in roster.players.iter().filter_map(|(_, p)| minor(p, &date::today())) {
+        eprintln!("{words}");
+    }
+    Ok(None)
+}
+
+/// A few of many names.
+fn some(names: &[&str]) -> String {
+    const SHOWN: usize = 5;
+    let first = names.iter().take(SHOWN).copied().collect::<Vec<_>>().join(", ");
+    match names.len().saturating_sub(SHOWN) {
+        0 => first,
+        more => format!("{first} and {more} more"),
+    }
 }
 
 /// What is missing to measure and to keep, on standard error.

@@ -2,6 +2,7 @@
 //!
 //! A verdict is made from the numbers that stand below it, by the rules of docs/evidence.md; no sentence here holds a
 //! number that is not in the answer.
+pub mod accounts;
 pub mod table;
 
 use crate::quantity::count;

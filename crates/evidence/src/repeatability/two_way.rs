@@ -1,10 +1,6 @@
-//! How well a measurement repeats: intraclass correlations, the standard error of measurement, the least change that is more
-//! than noise.
-//!
-//! Two designs. *Crossed* ([`crossed`]): every subject (row) is measured under each of the same conditions (columns): two days,
-//! two raters. *Nested* ([`nested`]): each subject has some repeats of its own, in any number, that nothing pairs with the
-//! repeats of another: the swings of players.
-use crate::interval::{Interval, of_standard_deviation};
+//! The crossed design: every subject under each of the same conditions, and the six intraclass correlations.
+use super::Error;
+use crate::interval::Interval;
 use signal::{fisher, stats};
 
 /// Mean squares of a crossed design. Source: ShroutFleiss1979.
@@ -147,126 +143,11 @@ fn agreement_limits(of: &Crossed, icc: f64, p: f64) -> (f64, f64) {
     (n * (b - above * e) / (above * rest + n * b), n * (below * b - e) / (rest + n * below * b))
 }
 
-/// The error of one measurement.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Error {
-    /// Standard error of measurement (typical error, within-subject standard deviation), in the unit of the values.
-    pub sem: Interval,
-    /// Its degrees of freedom.
-    pub degrees: f64,
-    /// Least difference of two single measurements that is more than noise at the level: SEM·z·√2.
-    pub detectable: Interval,
-}
-
-impl Error {
-    fn of(mean_square: f64, degrees: f64, level: f64) -> Self {
-        let sem = of_standard_deviation(mean_square.max(0.0).sqrt(), degrees, level);
-        let z = signal::student::quantile(0.5 * (1.0 + level), f64::INFINITY);
-        Self { sem, degrees, detectable: sem.times(z * std::f64::consts::SQRT_2) }
-    }
-
-    /// Least difference of two means, of `n` and `m` measurements, that is more than noise.
-    pub fn detectable_of_means(&self, n: usize, m: usize) -> f64 {
-        self.detectable.value * (0.5 * (1.0 / n as f64 + 1.0 / m as f64)).sqrt()
-    }
-}
-
 /// Error of a crossed design, a shift between conditions left out: the root of the residual mean square.
 ///
 /// Source: Weir2005 (SEM, minimal difference); Hopkins2000 (typical error). Checked: Weir's worked example.
 pub fn error(of: &Crossed, level: f64) -> Error {
     Error::of(of.residual, (of.n - 1) as f64 * (of.k - 1) as f64, level)
-}
-
-/// Mean squares of a nested design: subjects with any number of repeats each.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Nested {
-    /// Subjects with at least one value.
-    pub subjects: usize,
-    /// Values in all.
-    pub values: usize,
-    /// Repeats a subject, as the expectation of the mean square has it.
-    pub repeats: f64,
-    /// Between subjects.
-    pub between: f64,
-    /// Within subjects.
-    pub within: f64,
-    /// Mean of all values.
-    pub mean: f64,
-}
-
-/// Mean squares of subjects with repeats; values that are not defined are left out.
-///
-/// Undefined: `None` where no subject has two values. With one subject there is a within mean square and no between.
-/// Source: one-way analysis of variance with unequal numbers (textbook; repeats as in Donner1986).
-pub fn nested(subjects: &[Vec<f64>]) -> Option<Nested> {
-    let groups: Vec<Vec<f64>> = subjects
-        .iter()
-        .map(|g| g.iter().copied().filter(|v| v.is_finite()).collect::<Vec<f64>>())
-        .filter(|g| !g.is_empty())
-        .collect();
-    let (count, values) = (groups.len(), groups.iter().map(Vec::len).sum::<usize>());
-    if values <= count {
-        return None;
-    }
-    let all = values as f64;
-    let mean = groups.iter().flatten().sum::<f64>() / all;
-    let square = |v: f64| v * v;
-    let between: f64 = groups.iter().map(|g| g.len() as f64 * square(stats::mean(g) - mean)).sum();
-    let within: f64 = groups.iter().map(|g| g.iter().map(|v| square(v - stats::mean(g))).sum::<f64>()).sum();
-    let squares: f64 = groups.iter().map(|g| square(g.len() as f64)).sum();
-    let between_degrees = count as f64 - 1.0;
-    Some(Nested {
-        subjects: count,
-        values,
-        repeats: if count > 1 { (all - squares / all) / between_degrees } else { all },
-        between: if count > 1 { between / between_degrees } else { f64::NAN },
-        within: within / (all - count as f64),
-        mean,
-    })
-}
-
-impl Nested {
-    /// Intraclass correlation of one value, ICC(1,1), with its F-based interval (approximate where numbers differ).
-    ///
-    /// Source: Donner1986 for unequal numbers; equal ones are ShroutFleiss1979's first.
-    pub fn icc(&self, level: f64) -> Interval {
-        if self.subjects < 2 {
-            return Interval::NONE;
-        }
-        let p = 0.5 * (1.0 + level);
-        let (above, below) = (self.subjects as f64 - 1.0, (self.values - self.subjects) as f64);
-        let of = |f: f64| (f - 1.0) / (f + self.repeats - 1.0);
-        let f = self.between / self.within;
-        Interval {
-            value: of(f),
-            low: of(f / fisher::quantile(p, above, below)),
-            high: of(f * fisher::quantile(p, below, above)),
-        }
-    }
-
-    /// Error of one value: the spread within subjects.
-    pub fn error(&self, level: f64) -> Error {
-        Error::of(self.within, (self.values - self.subjects) as f64, level)
-    }
-
-    /// Coefficient of variation: the error over the mean; NaN where the mean is not above the error, since a ratio to
-    /// nearly nothing says nothing.
-    pub fn variation(&self, level: f64) -> Interval {
-        let sem = self.error(level).sem;
-        if self.mean.abs() > sem.value { sem.times(1.0 / self.mean.abs()) } else { Interval::NONE }
-    }
-}
-
-/// Standard error of a mean of n repeats, for n = 1, 2, …: how the error falls.
-pub fn error_of_means(sem: f64, most: usize) -> Vec<f64> {
-    (1..=most).map(|n| sem / (n as f64).sqrt()).collect()
-}
-
-/// How many repeats bring the standard error of a mean to `wanted` or under; `None` where no number does.
-pub fn repeats_for(sem: f64, wanted: f64) -> Option<usize> {
-    let n = (sem / wanted) * (sem / wanted);
-    (n.is_finite() && n < 1e9).then(|| (n - 1e-9).ceil().max(1.0) as usize)
 }
 
 #[cfg(test)]
@@ -332,32 +213,5 @@ mod tests {
         let of = crossed(&a.map(|r| r.map(f64::from).to_vec())).unwrap();
         let found = error(&of, 0.9).sem;
         assert!((found.low - 5.3308).abs() < 1e-4 && (found.high - 13.5810).abs() < 1e-4, "{found:?}");
-    }
-
-    /// With equal numbers, a nested design is the one-way form of the crossed one.
-    #[test]
-    fn nested_with_equal_numbers_is_one_way() {
-        let (nested, crossed) = (nested(&shrout()).unwrap(), crossed(&shrout()).unwrap());
-        assert!((nested.within - crossed.within).abs() < 1e-12 && (nested.repeats - 4.0).abs() < 1e-12);
-        let (a, b) = (nested.icc(0.95), icc(&crossed, Form::OneWaySingle, 0.95));
-        assert!(
-            (a.value - b.value).abs() < 1e-12
-                && (a.low - b.low).abs() < 1e-9
-                && (a.high - b.high).abs() < 1e-9
-        );
-        assert!(super::nested(&[vec![1.0], vec![2.0]]).is_none());
-        let one = super::nested(&[vec![1.0, 2.0, f64::NAN, 3.0]]).unwrap();
-        assert!((one.within - 1.0).abs() < 1e-12 && one.icc(0.95).value.is_nan() && one.values == 3);
-    }
-
-    #[test]
-    fn means_settle_with_the_root_of_their_number() {
-        assert_eq!(repeats_for(2.0, 1.0), Some(4));
-        assert_eq!(repeats_for(2.0, 0.9), Some(5));
-        assert_eq!(repeats_for(2.0, 0.0), None);
-        assert!((error_of_means(3.0, 9)[8] - 1.0).abs() < 1e-12);
-        let of = nested(&shrout()).unwrap().error(0.95);
-        assert!((of.detectable_of_means(1, 1) - of.detectable.value).abs() < 1e-12);
-        assert!((of.detectable_of_means(4, 4) - 0.5 * of.detectable.value).abs() < 1e-12);
     }
 }
