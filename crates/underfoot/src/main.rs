@@ -185,6 +185,17 @@ Examples:
 Swings with both feet on one plate have net accounts alone. --collapse measures those on two plates as the one plate
 they would have been, about one point for all, and keeps it: the next look is quick.")]
     Values(Box<commands::values::Values>),
+    /// How far a figure wanders by itself, from swing to swing and day to day; how many swings are enough
+    #[command(after_help = "\
+Examples:
+  underfoot repeat
+  underfoot repeat --club driver --metric up.net.most --precision 5%BW
+  underfoot repeat --player P01 --by session
+  underfoot repeat --metric up.lead.*,outcome.clubhead-speed --forms --json
+
+SEM is the scatter of single swings about the mean of their session; ± is what 19 of 20 lie within. A change of two means is
+more than noise where it is larger than the least change. docs/evidence/repeatability.md says how it is computed.")]
+    Repeat(Box<commands::repeat::Repeat>),
     /// Events of a swing of a study: see them, place one by hand, take it back
     #[command(
         subcommand,
@@ -276,6 +287,7 @@ fn run(command: &Command) -> Done {
         Command::List(options) => commands::list::run(options),
         Command::Show(options) => commands::show::run(options),
         Command::Values(options) => commands::values::run(options),
+        Command::Repeat(options) => commands::repeat::run(options),
         Command::Event(command) => commands::event::run(command),
         Command::Tag(command) => commands::tag::run(command),
         Command::Note(options) => commands::note::run(options),

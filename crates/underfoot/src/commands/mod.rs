@@ -19,6 +19,7 @@ pub mod note;
 pub mod outcomes;
 pub mod player;
 pub mod player_delete;
+pub mod repeat;
 pub mod rig;
 pub mod rigs;
 pub mod series;
