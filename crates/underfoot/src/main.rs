@@ -196,6 +196,18 @@ Examples:
 SEM is the scatter of single swings about the mean of their session; ± is what 19 of 20 lie within. A change of two means is
 more than noise where it is larger than the least change. docs/evidence/repeatability.md says how it is computed.")]
     Repeat(Box<commands::repeat::Repeat>),
+    /// Where players and swings stand among others: centiles with intervals, by stratum; is it unusual?
+    #[command(after_help = "\
+Examples:
+  underfoot cohort --club driver
+  underfoot cohort --club driver --by sex,handicap --metric up.net.most
+  underfoot cohort --club driver --place swing=12
+  underfoot cohort --club driver --by speed --speed-cuts 40,45 --place \"player=P01 from=2026-09-01\"
+  underfoot cohort --player P01 --place swing=12          one swing among the player's own
+
+A centile stands only where the data hold an interval for it: 6 players for the middle, 13 for the quartiles, 36 and 72 for the
+outer ones. docs/evidence/cohort.md says how it is computed.")]
+    Cohort(Box<commands::cohort::Cohort>),
     /// Events of a swing of a study: see them, place one by hand, take it back
     #[command(
         subcommand,
@@ -288,6 +300,7 @@ fn run(command: &Command) -> Done {
         Command::Show(options) => commands::show::run(options),
         Command::Values(options) => commands::values::run(options),
         Command::Repeat(options) => commands::repeat::run(options),
+        Command::Cohort(options) => commands::cohort::run(options),
         Command::Event(command) => commands::event::run(command),
         Command::Tag(command) => commands::tag::run(command),
         Command::Note(options) => commands::note::run(options),
