@@ -196,6 +196,19 @@ Examples:
 SEM is the scatter of single swings about the mean of their session; ± is what 19 of 20 lie within. A change of two means is
 more than noise where it is larger than the least change. docs/evidence/repeatability.md says how it is computed.")]
     Repeat(Box<commands::repeat::Repeat>),
+    /// Is it a real change, or is it noise? Two choices of swings, metric by metric, with a verdict in plain words
+    #[command(after_help = "\
+Examples:
+  underfoot compare session=2 session=3
+  underfoot compare \"player=alder to=2026-06-30\" \"player=alder from=2026-07-01\" --club driver
+  underfoot compare to=2026-06-30 from=2026-07-01 --metric \"up.*,turn.net-cop.most\"
+  underfoot compare club=driver \"club=7 iron\" --player alder --chapter timing --json
+
+A side is a line of the words of the options below: player, session, swing, club, from, to, plates, rig, tag, finding, where.
+These options hold for both sides. One player on both sides: swings are compared, and the answer speaks of that player.
+Several players: each counts once, however many swings, and is compared with himself or herself where on both sides.
+The rule of the verdicts: docs/evidence/change.md.")]
+    Compare(Box<commands::compare::Compare>),
     /// Where players and swings stand among others: centiles with intervals, by stratum; is it unusual?
     #[command(after_help = "\
 Examples:
@@ -300,6 +313,7 @@ fn run(command: &Command) -> Done {
         Command::Show(options) => commands::show::run(options),
         Command::Values(options) => commands::values::run(options),
         Command::Repeat(options) => commands::repeat::run(options),
+        Command::Compare(options) => commands::compare::run(options),
         Command::Cohort(options) => commands::cohort::run(options),
         Command::Event(command) => commands::event::run(command),
         Command::Tag(command) => commands::tag::run(command),

@@ -2,6 +2,7 @@
 pub mod again;
 pub mod check;
 pub mod cohort;
+pub mod compare;
 pub mod completions;
 pub mod convert;
 pub mod demo;

@@ -3,6 +3,7 @@
 //! A verdict is made from the numbers that stand below it, by the rules of docs/evidence.md; no sentence here holds a
 //! number that is not in the answer.
 pub mod accounts;
+pub mod change;
 pub mod cohort;
 pub mod players;
 pub mod repeat;
