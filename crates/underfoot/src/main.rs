@@ -221,6 +221,20 @@ Examples:
 A centile stands only where the data hold an interval for it: 6 players for the middle, 13 for the quartiles, 36 and 72 for the
 outer ones. docs/evidence/cohort.md says how it is computed.")]
     Cohort(Box<commands::cohort::Cohort>),
+    /// Where along the swing do they differ? Whole curves of an account: one choice, several, or beside a number
+    #[command(after_help = "\
+Examples:
+  underfoot curves up.net --player alder                          its mean curve, and where further swings lie
+  underfoot curves up.net session=2 session=3                     where along the swing do two sessions differ?
+  underfoot curves turn to=2026-06-30 from=2026-07-01 --register  before and after, the top laid over the top
+  underfoot curves toe.lead club=driver 'club=\"7 iron\"' --pair    the same players with two clubs
+  underfoot curves up.net --on outcome.clubhead-speed             does it go with clubhead speed, and when?
+  underfoot curves --list                                         the quantities there are
+
+A choice is a line of the words of the options below: player, session, swing, club, from, to, plates, rig, tag, finding, where.
+These options hold for every choice. Players are counted where a choice has several, each with the mean of his or her curves;
+the swings of one player otherwise. How it is done, and when not to believe it: docs/evidence/curves.md.")]
+    Curves(Box<commands::curves::Curves>),
     /// Events of a swing of a study: see them, place one by hand, take it back
     #[command(
         subcommand,
@@ -315,6 +329,7 @@ fn run(command: &Command) -> Done {
         Command::Repeat(options) => commands::repeat::run(options),
         Command::Compare(options) => commands::compare::run(options),
         Command::Cohort(options) => commands::cohort::run(options),
+        Command::Curves(options) => commands::curves::run(options),
         Command::Event(command) => commands::event::run(command),
         Command::Tag(command) => commands::tag::run(command),
         Command::Note(options) => commands::note::run(options),

@@ -5,6 +5,7 @@ pub mod cohort;
 pub mod compare;
 pub mod completions;
 pub mod convert;
+pub mod curves;
 pub mod demo;
 pub mod event;
 pub mod events;

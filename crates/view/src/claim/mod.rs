@@ -5,6 +5,7 @@
 pub mod accounts;
 pub mod change;
 pub mod cohort;
+pub mod curves;
 pub mod players;
 pub mod repeat;
 pub mod span;
