@@ -219,6 +219,18 @@ Examples:
 The two parts need not agree: players who push harder may swing faster while a player's own harder swings do not.
 Neither says that one causes the other. docs/evidence/association.md says how it is computed.")]
     Relate(Box<commands::relate::Relate>),
+    /// Where players and swings stand among others: centiles with intervals, by stratum; is it unusual?
+    #[command(after_help = "\
+Examples:
+  underfoot cohort --club driver
+  underfoot cohort --club driver --by sex,handicap --metric up.net.most
+  underfoot cohort --club driver --place swing=12
+  underfoot cohort --club driver --by speed --speed-cuts 40,45 --place \"player=P01 from=2026-09-01\"
+  underfoot cohort --player P01 --place swing=12          one swing among the player's own
+
+A centile stands only where the data hold an interval for it: 6 players for the middle, 13 for the quartiles, 36 and 72 for the
+outer ones. docs/evidence/cohort.md says how it is computed.")]
+    Cohort(Box<commands::cohort::Cohort>),
     /// Where along the swing do they differ? Whole curves of an account: one choice, several, or beside a number
     #[command(after_help = "\
 Examples:
@@ -327,6 +339,9 @@ fn run(command: &Command) -> Done {
         Command::Relate(options) => commands::relate::run(options),
         Command::Repeat(options) => commands::repeat::run(options),
         Command::Compare(options) => commands::compare::run(options),
+        Command::Repeat(options) => commands::repeat::run(options),
+        Command::Compare(options) => commands::compare::run(options),
+        Command::Cohort(options) => commands::cohort::run(options),
         Command::Curves(options) => commands::curves::run(options),
         Command::Event(command) => commands::event::run(command),
         Command::Tag(command) => commands::tag::run(command),

@@ -1,6 +1,7 @@
 //! One file a command. Each reads its files, calls the pure crates, and prints or writes.
 pub mod again;
 pub mod check;
+pub mod cohort;
 pub mod compare;
 pub mod completions;
 pub mod convert;
