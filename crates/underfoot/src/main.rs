@@ -339,8 +339,6 @@ fn run(command: &Command) -> Done {
         Command::Relate(options) => commands::relate::run(options),
         Command::Repeat(options) => commands::repeat::run(options),
         Command::Compare(options) => commands::compare::run(options),
-        Command::Repeat(options) => commands::repeat::run(options),
-        Command::Compare(options) => commands::compare::run(options),
         Command::Cohort(options) => commands::cohort::run(options),
         Command::Curves(options) => commands::curves::run(options),
         Command::Event(command) => commands::event::run(command),

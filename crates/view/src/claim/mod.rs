@@ -10,7 +10,6 @@ pub mod players;
 pub mod relate;
 pub mod repeat;
 pub mod span;
-pub mod curves;
 pub mod table;
 
 use crate::quantity::count;
