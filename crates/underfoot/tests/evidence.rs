@@ -1,12 +1,13 @@
-//! What was put into the demo's practice is found in it, by plain arithmetic on what was measured. The truths stand in
-//! `underfoot::practice::people`; nothing here knows them from elsewhere.
+//! What was put into the demo's practice is found in it: by plain arithmetic on what was measured, and by every command that
+//! answers a question. The truths stand in `underfoot::practice::people`; nothing here knows them from elsewhere.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // tests may
 mod common;
 
 use archive::inquire::{Looking, asked};
 use archive::recipe::Basis;
 use archive::{Selection, Study};
-use common::{ends, out, underfoot};
+use common::{ends, json, out, underfoot};
+use serde_json::Value;
 use simulate::ToePeaks;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -287,6 +288,91 @@ fn the_spare_rig_reads_too_much() {
     let tempo = values("player=cedar from=2026-09-22", "lasts.backswing");
     let (first, spare) = tempo.split_at(AMOUNT.record);
     assert!(first.iter().zip(spare).all(|(a, b)| (a.3 - b.3).abs() < 0.005), "the same swings last as long");
+}
+
+/// The answer of a command for machines.
+#[track_caller]
+fn answer(arguments: &[&str]) -> Value {
+    let output = underfoot(study(), &[arguments, &["--json"]].concat());
+    ends(&output, 0);
+    let answer = json(&output);
+    for part in ["question", "verdict"] {
+        assert!(
+            !answer[part].as_str().unwrap_or_default().is_empty(),
+            "{arguments:?} has no {part}: {answer}"
+        );
+    }
+    answer
+}
+
+/// The row of a list that is of this metric.
+#[track_caller]
+fn of<'a>(rows: &'a Value, metric: &str) -> &'a Value {
+    let rows = rows.as_array().expect("rows");
+    rows.iter().find(|r| r["metric"] == metric).unwrap_or_else(|| panic!("no row of {metric}"))
+}
+
+#[track_caller]
+fn number(value: &Value) -> f64 {
+    value.as_f64().unwrap_or_else(|| panic!("no number: {value}"))
+}
+
+/// What was put in lies in an interval that is widened by the scatter of two days, which the interval cannot know.
+#[track_caller]
+fn holds(interval: &Value, truth: f64, days: f64) {
+    let (low, high) = (number(&interval["low"]), number(&interval["high"]));
+    assert!(
+        low - 2.0 * days < truth && truth < high + 2.0 * days,
+        "{truth} was put in, {low} to {high} found"
+    );
+}
+
+fn change_of(player: &str) -> Value {
+    let side = |days: &str| format!("player={player} {days}");
+    answer(&["compare", &side(EARLY), &side(LATE), "--club", "driver"])
+}
+
+#[test]
+fn compare_calls_alder_changed_and_birch_not() {
+    let alder = change_of("alder");
+    let rows = &alder["numbers"]["metrics"];
+    for (metric, truth, days) in
+        [("up.net.most", percent(ALDER_CHANGE[0]), 1.5), ("target.net.most", percent(ALDER_CHANGE[1]), 0.5)]
+    {
+        let row = of(rows, metric);
+        assert_eq!(row["verdict"], "clear", "{row}");
+        assert_eq!(row["unit"], "%BW");
+        holds(&row["difference"], truth, days);
+        let label = row["label"].as_str().unwrap();
+        assert!(alder["verdict"].as_str().unwrap().contains(label), "{}", alder["verdict"]);
+    }
+    for metric in ["turn.net-cop.most", "tempo", "at.top.lead-share", "up.net.most.before-impact"] {
+        assert_ne!(of(rows, metric)["verdict"], "clear", "{}", of(rows, metric));
+    }
+    let birch = change_of("birch");
+    let said = birch["verdict"].as_str().unwrap();
+    assert!(said.contains("No clear change") && said.contains("within noise"), "{said}");
+    assert_eq!(birch["numbers"]["verdicts"]["clear"], 0);
+    for metric in ["up.net.most", "up.lead.most", "target.net.most", "turn.net-cop.most"] {
+        let row = of(&birch["numbers"]["metrics"], metric);
+        assert_eq!(row["verdict"], "within noise", "{row}");
+        holds(&row["difference"], 0.0, 0.0);
+    }
+}
+
+#[test]
+fn compare_finds_what_the_training_block_did() {
+    let group = answer(&["compare", BEFORE, AFTER, "--club", "driver"]);
+    let trained: Vec<f64> = GROUP.iter().filter_map(|p| p.trained.map(percent)).collect();
+    let numbers = &group["numbers"];
+    assert_eq!((&numbers["unit"], &numbers["design"]), (&"player".into(), &"paired players".into()));
+    assert_eq!(group["counted"]["players"], trained.len());
+    let drive = of(&numbers["metrics"], "target.net.most");
+    assert_eq!(drive["verdict"], "clear", "{drive}");
+    holds(&drive["difference"], mean(&trained), 0.5 / (trained.len() as f64).sqrt());
+    assert_eq!(drive["rose"], serde_json::json!([trained.len(), 0]));
+    assert_eq!(numbers["verdicts"]["clear"], 1, "nothing else was put in: {}", group["verdict"]);
+    assert_eq!(of(&numbers["metrics"], "up.net.most")["verdict"], "within noise");
 }
 
 /// The page of truths says what is in the data that it was made with.

@@ -15,6 +15,8 @@ pub struct Usual {
     pub up_lead: f64,
     /// Net, toward the target, most.
     pub drive: f64,
+    /// Net, away from the target, most, with its sign.
+    pub braking: f64,
 }
 
 impl Usual {
@@ -29,10 +31,12 @@ impl Usual {
         let most = |of: &dyn Fn(&Truth, usize) -> f64| {
             (0..truth.len()).map(|i| of(&truth, i)).fold(f64::MIN, f64::max) / weight
         };
+        let drive = |t: &Truth, i: usize| t.player(t.net_n(i)).x;
         Ok(Self {
             up: most(&|t, i| t.net_n(i).z),
             up_lead: most(&|t, i| t.lead.force_n[i].z),
-            drive: most(&|t, i| t.player(t.net_n(i)).x),
+            drive: most(&drive),
+            braking: -most(&|t, i| -drive(t, i)),
         })
     }
 }
@@ -125,17 +129,24 @@ fn group(amount: &Amount) -> Result<Vec<String>, Fail> {
     let trained: Vec<f64> = GROUP.iter().filter_map(|p| p.trained).collect();
     let mean = trained.iter().sum::<f64>() / trained.len() as f64;
     let (least, most) = trained.iter().fold((f64::MAX, f64::MIN), |(l, m), t| (l.min(*t), m.max(*t)));
+    let mut braking = 0.0;
+    for person in GROUP.iter().filter(|p| p.trained.is_some()) {
+        let of = |after| Usual::of(&person.spec(after)).map_err(bug);
+        braking += (of(true)?.braking - of(false)?.braking) / trained.len() as f64;
+    }
     let [launch, launch_between, launch_within] = LAUNCH_DEG;
     let ends = |days: &[&str]| {
         days.first().zip(days.last()).map(|(a, b)| format!("{a} and {b}")).unwrap_or_default()
     };
     let items = [
         item(&format!(
-            "**The training block** added {} %BW on average ({} to {} by player) to the drive (net target, most), and to nothing \
-             else that does not follow from it.",
+            "**The training block** added {} %BW on average ({} to {} by player) to the drive (net target, most). What it adds to the \
+             speed toward the target has to be taken off again: braking (net target, least) grows by {} %BW on average. Nothing else \
+             was changed.",
             signed(100.0 * mean, 1),
             signed(100.0 * least, 1),
             signed(100.0 * most, 1),
+            signed(100.0 * braking, 1),
         )),
         item(&format!(
             "**The net toe–heel force** about the top and in the downswing has **one peak or two**, {} players each. All other net \
