@@ -1,9 +1,11 @@
 //! One file a command. Each reads its files, calls the pure crates, and prints or writes.
 pub mod again;
 pub mod check;
+pub mod cohort;
 pub mod compare;
 pub mod completions;
 pub mod convert;
+pub mod curves;
 pub mod demo;
 pub mod event;
 pub mod events;
@@ -20,6 +22,8 @@ pub mod note;
 pub mod outcomes;
 pub mod player;
 pub mod player_delete;
+pub mod relate;
+pub mod repeat;
 pub mod rig;
 pub mod rigs;
 pub mod series;

@@ -4,6 +4,12 @@
 //! number that is not in the answer.
 pub mod accounts;
 pub mod change;
+pub mod cohort;
+pub mod curves;
+pub mod players;
+pub mod relate;
+pub mod repeat;
+pub mod span;
 pub mod table;
 
 use crate::quantity::count;
