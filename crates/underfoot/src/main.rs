@@ -196,6 +196,17 @@ Examples:
 SEM is the scatter of single swings about the mean of their session; ± is what 19 of 20 lie within. A change of two means is
 more than noise where it is larger than the least change. docs/evidence/repeatability.md says how it is computed.")]
     Repeat(Box<commands::repeat::Repeat>),
+    /// Do two rigs measure the same of the same swings; does one plate what two do
+    #[command(after_help = "\
+Examples:
+  underfoot agree \"rig=bay\" \"rig=portable\"
+  underfoot agree \"session=14\" \"session=43\" --metric up.net.most
+  underfoot agree --collapse
+  underfoot agree --collapse --metric turn.net-cop.most,cop.net.path --json
+
+A pair is one swing recorded twice: the same player, day and number. --collapse alone holds every swing on two plates against
+itself as the one plate they would have been. docs/evidence/agreement.md says how it is computed.")]
+    Agree(Box<commands::agree::Agree>),
     /// Does one figure go with another: from player to player, and from swing to swing of one player
     #[command(after_help = "\
 Examples:
@@ -297,6 +308,7 @@ fn run(command: &Command) -> Done {
         Command::List(options) => commands::list::run(options),
         Command::Show(options) => commands::show::run(options),
         Command::Values(options) => commands::values::run(options),
+        Command::Agree(options) => commands::agree::run(options),
         Command::Relate(options) => commands::relate::run(options),
         Command::Repeat(options) => commands::repeat::run(options),
         Command::Event(command) => commands::event::run(command),

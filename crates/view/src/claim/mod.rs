@@ -3,6 +3,8 @@
 //! A verdict is made from the numbers that stand below it, by the rules of docs/evidence.md; no sentence here holds a
 //! number that is not in the answer.
 pub mod accounts;
+pub mod agree;
+pub mod frame;
 pub mod players;
 pub mod relate;
 pub mod repeat;
