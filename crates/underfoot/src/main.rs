@@ -209,6 +209,17 @@ These options hold for both sides. One player on both sides: swings are compared
 Several players: each counts once, however many swings, and is compared with himself or herself where on both sides.
 The rule of the verdicts: docs/evidence/change.md.")]
     Compare(Box<commands::compare::Compare>),
+    /// Do two rigs measure the same of the same swings; does one plate what two do
+    #[command(after_help = "\
+Examples:
+  underfoot agree \"rig=bay\" \"rig=portable\"
+  underfoot agree \"session=14\" \"session=43\" --metric up.net.most
+  underfoot agree --collapse
+  underfoot agree --collapse --metric turn.net-cop.most,cop.net.path --json
+
+A pair is one swing recorded twice: the same player, day and number. --collapse alone holds every swing on two plates against
+itself as the one plate they would have been. docs/evidence/agreement.md says how it is computed.")]
+    Agree(Box<commands::agree::Agree>),
     /// Does one figure go with another: from player to player, and from swing to swing of one player
     #[command(after_help = "\
 Examples:
@@ -336,6 +347,7 @@ fn run(command: &Command) -> Done {
         Command::List(options) => commands::list::run(options),
         Command::Show(options) => commands::show::run(options),
         Command::Values(options) => commands::values::run(options),
+        Command::Agree(options) => commands::agree::run(options),
         Command::Relate(options) => commands::relate::run(options),
         Command::Repeat(options) => commands::repeat::run(options),
         Command::Compare(options) => commands::compare::run(options),

@@ -1,5 +1,6 @@
 //! One file a command. Each reads its files, calls the pure crates, and prints or writes.
 pub mod again;
+pub mod agree;
 pub mod check;
 pub mod cohort;
 pub mod compare;

@@ -6,6 +6,8 @@ pub mod accounts;
 pub mod change;
 pub mod cohort;
 pub mod curves;
+pub mod agree;
+pub mod frame;
 pub mod players;
 pub mod relate;
 pub mod repeat;

@@ -7,6 +7,7 @@ mod tests;
 
 pub use numbers::{DayMost, Enough, FormRow, Forms, MeanRow, MeasureRepeat, Repeat, Row, Unlike};
 pub use precision::Precision;
+pub(super) use said::capital;
 
 use super::players::{Player, absent, caveats, counted, has, has_true_zero, players, values};
 use super::span::Span;

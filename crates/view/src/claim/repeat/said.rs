@@ -231,7 +231,7 @@ pub(super) fn settings(how: &RepeatHow) -> Vec<Setting> {
 }
 
 /// The first letter large.
-pub(super) fn capital(text: &str) -> String {
+pub fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
