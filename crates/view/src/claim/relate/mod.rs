@@ -150,7 +150,7 @@ fn pair(table: &Table, y: &Column, x: &Column, how: &RelateHow, spread: &impl Sp
         (Some(o), Some(i)) => Some(
             slopes_differ(
                 (o.slope.value, o.slope_error, o.linear.degrees),
-                (i.slope.value, i.slope_error, i.linear.degrees),
+                (i.slope.value, i.slope_error, i.degrees),
                 how.level,
             )
             .into(),
@@ -213,9 +213,11 @@ fn within_view(of: &Within) -> WithinView {
         swings: of.pairs,
         r: of.linear.r.into(),
         degrees: of.linear.degrees,
-        p: of.linear.p,
+        p: of.p,
+        p_of_swings: of.linear.p,
         p_adjusted: f64::NAN,
         slope: of.slope.into(),
+        slope_of_swings: of.slope_of_pairs.into(),
         slope_again: of.slope_again.into(),
         rising: of.rising.0,
         sloped: of.rising.1,

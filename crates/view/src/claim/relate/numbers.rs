@@ -110,12 +110,16 @@ pub struct WithinView {
     pub r: Span,
     /// Its degrees of freedom.
     pub degrees: f64,
-    /// Probability where there is nothing.
+    /// Probability of such a slope where there is nothing: of players where there are several, else of swings.
     pub p: f64,
+    /// The same of the correlation, as if all players followed one slope: every swing counts.
+    pub p_of_swings: f64,
     /// The same over all that was looked at.
     pub p_adjusted: f64,
-    /// Rise of y for each unit of x, the same for all players.
+    /// Rise of y for each unit of x on the whole; the interval minds that players may follow slopes of their own.
     pub slope: Span,
+    /// The same as if all players followed one slope.
+    pub slope_of_swings: Span,
     /// The same, its interval by drawing players again.
     pub slope_again: Span,
     /// Players whose own line rises.

@@ -188,7 +188,8 @@ pub(super) fn method(of: &Relate, how: &RelateHow) -> Vec<String> {
         let moved = if how.across_days { "player" } else { "session (and club)" };
         all.push(format!(
             "Within: repeated-measures correlation (Bland & Altman 1995, Bakdash & Marusich 2017), every swing about the mean of its \
-             {moved}, one slope for all."
+             {moved}. Where there are several players, p and the interval of the slope come from leaving out one player at a time \
+             (Tukey 1958): players may follow slopes of their own."
         ));
     }
     let control = match how.control {
