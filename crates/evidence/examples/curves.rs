@@ -94,7 +94,9 @@ fn told(test: &CurveTest) -> String {
     let _ = writeln!(out, "degrees{}\nthreshold {:?}\np {:?}", row(&degrees), test.threshold, test.p);
     let _ = match test.by {
         By::Field(field) => writeln!(out, "fwhm {:?}", field.fwhm),
-        By::Permutation { looked_at, exact, .. } => writeln!(out, "looked-at {looked_at} {}", u8::from(exact)),
+        By::Permutation { looked_at, exact, .. } => {
+            writeln!(out, "looked-at {looked_at} {}", u8::from(exact))
+        }
     };
     for c in &test.clusters {
         let _ = writeln!(out, "cluster{} {}", row(&[c.from, c.to, c.p, c.mass]), u8::from(c.above));

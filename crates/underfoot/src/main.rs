@@ -199,6 +199,30 @@ A choice is a line of the words of the options below: player, session, swing, cl
 These options hold for every choice. Players are counted where a choice has several, each with the mean of his or her curves;
 the swings of one player otherwise. How it is done, and when not to believe it: docs/evidence/curves.md.")]
     Curves(Box<commands::curves::Curves>),
+    /// How far a figure wanders by itself, from swing to swing and day to day; how many swings are enough
+    #[command(after_help = "\
+Examples:
+  underfoot repeat
+  underfoot repeat --club driver --metric up.net.most --precision 5%BW
+  underfoot repeat --player P01 --by session
+  underfoot repeat --metric up.lead.*,outcome.clubhead-speed --forms --json
+
+SEM is the scatter of single swings about the mean of their session; ± is what 19 of 20 lie within. A change of two means is
+more than noise where it is larger than the least change. docs/evidence/repeatability.md says how it is computed.")]
+    Repeat(Box<commands::repeat::Repeat>),
+    /// Is it a real change, or is it noise? Two choices of swings, metric by metric, with a verdict in plain words
+    #[command(after_help = "\
+Examples:
+  underfoot compare session=2 session=3
+  underfoot compare \"player=alder to=2026-06-30\" \"player=alder from=2026-07-01\" --club driver
+  underfoot compare to=2026-06-30 from=2026-07-01 --metric \"up.*,turn.net-cop.most\"
+  underfoot compare club=driver \"club=7 iron\" --player alder --chapter timing --json
+
+A side is a line of the words of the options below: player, session, swing, club, from, to, plates, rig, tag, finding, where.
+These options hold for both sides. One player on both sides: swings are compared, and the answer speaks of that player.
+Several players: each counts once, however many swings, and is compared with himself or herself where on both sides.
+The rule of the verdicts: docs/evidence/change.md.")]
+    Compare(Box<commands::compare::Compare>),
     /// Events of a swing of a study: see them, place one by hand, take it back
     #[command(
         subcommand,
@@ -291,6 +315,8 @@ fn run(command: &Command) -> Done {
         Command::Show(options) => commands::show::run(options),
         Command::Values(options) => commands::values::run(options),
         Command::Curves(options) => commands::curves::run(options),
+        Command::Repeat(options) => commands::repeat::run(options),
+        Command::Compare(options) => commands::compare::run(options),
         Command::Event(command) => commands::event::run(command),
         Command::Tag(command) => commands::tag::run(command),
         Command::Note(options) => commands::note::run(options),

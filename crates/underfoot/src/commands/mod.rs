@@ -1,6 +1,7 @@
 //! One file a command. Each reads its files, calls the pure crates, and prints or writes.
 pub mod again;
 pub mod check;
+pub mod compare;
 pub mod completions;
 pub mod convert;
 pub mod curves;
@@ -20,6 +21,7 @@ pub mod note;
 pub mod outcomes;
 pub mod player;
 pub mod player_delete;
+pub mod repeat;
 pub mod rig;
 pub mod rigs;
 pub mod series;

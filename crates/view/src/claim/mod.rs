@@ -3,7 +3,11 @@
 //! A verdict is made from the numbers that stand below it, by the rules of docs/evidence.md; no sentence here holds a
 //! number that is not in the answer.
 pub mod accounts;
+pub mod change;
 pub mod curves;
+pub mod players;
+pub mod repeat;
+pub mod span;
 pub mod table;
 
 use crate::quantity::count;
