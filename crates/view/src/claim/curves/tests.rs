@@ -216,7 +216,7 @@ fn curves_that_follow_a_number() {
         }],
         ..Table::default()
     };
-    let told = ask(&[set.clone()], Asking::Along(&table), &HOW);
+    let told = ask(std::slice::from_ref(&set), Asking::Along(&table), &HOW);
     assert_eq!(told.numbers.outcome, "follow");
     let s = &told.numbers.test.as_ref().unwrap().stretches[0];
     // 4 %BW a player, 2 m/s a player.
@@ -229,7 +229,7 @@ fn curves_that_follow_a_number() {
     let turned = ask(std::slice::from_ref(&set), Asking::Along(&table), &HOW);
     assert!(turned.text() == told.text(), "rows in another order");
     table.columns[0].values[0] = f64::NAN;
-    let less = ask(&[set.clone()], Asking::Along(&table), &HOW);
+    let less = ask(std::slice::from_ref(&set), Asking::Along(&table), &HOW);
     assert!(less.left_out.iter().any(|l| l.what == "1 player" && l.why.contains("clubhead speed")));
     table.columns[0].values.fill(44.0);
     let flat = ask(&[set], Asking::Along(&table), &HOW);
@@ -327,7 +327,10 @@ fn gaps_are_not_looked_at() {
 fn what_cannot_be_asked_is_refused_with_what_to_do() {
     let (a, b) = (of_alder("A", 1, 20.0), of_alder("B", 9, 30.0));
     let why = |sets: &[Traces], asking: Asking, how: &How| curves(sets, asking, how, &InTurn).unwrap_err();
-    assert_eq!(why(&[a.clone()], Asking::Differ, &HOW).what, "1 choice of swings where it takes two");
+    assert_eq!(
+        why(std::slice::from_ref(&a), Asking::Differ, &HOW).what,
+        "1 choice of swings where it takes two"
+    );
     assert_eq!(
         why(&[a.clone(), a.clone()], Asking::Differ, &HOW).what,
         "8 swings are in more than one choice"
