@@ -185,6 +185,20 @@ Examples:
 Swings with both feet on one plate have net accounts alone. --collapse measures those on two plates as the one plate
 they would have been, about one point for all, and keeps it: the next look is quick.")]
     Values(Box<commands::values::Values>),
+    /// Where along the swing do they differ? Whole curves of an account: one choice, several, or beside a number
+    #[command(after_help = "\
+Examples:
+  underfoot curves up.net --player alder                          its mean curve, and where further swings lie
+  underfoot curves up.net session=2 session=3                     where along the swing do two sessions differ?
+  underfoot curves turn to=2026-06-30 from=2026-07-01 --register  before and after, the top laid over the top
+  underfoot curves toe.lead club=driver 'club=\"7 iron\"' --pair    the same players with two clubs
+  underfoot curves up.net --on outcome.clubhead-speed             does it go with clubhead speed, and when?
+  underfoot curves --list                                         the quantities there are
+
+A choice is a line of the words of the options below: player, session, swing, club, from, to, plates, rig, tag, finding, where.
+These options hold for every choice. Players are counted where a choice has several, each with the mean of his or her curves;
+the swings of one player otherwise. How it is done, and when not to believe it: docs/evidence/curves.md.")]
+    Curves(Box<commands::curves::Curves>),
     /// How far a figure wanders by itself, from swing to swing and day to day; how many swings are enough
     #[command(after_help = "\
 Examples:
@@ -353,6 +367,9 @@ fn run(command: &Command) -> Done {
         Command::Compare(options) => commands::compare::run(options),
         Command::Cohort(options) => commands::cohort::run(options),
         Command::Curves(options) => commands::curves::run(options),
+        Command::Curves(options) => commands::curves::run(options),
+        Command::Repeat(options) => commands::repeat::run(options),
+        Command::Compare(options) => commands::compare::run(options),
         Command::Event(command) => commands::event::run(command),
         Command::Tag(command) => commands::tag::run(command),
         Command::Note(options) => commands::note::run(options),

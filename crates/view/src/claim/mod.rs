@@ -8,6 +8,8 @@ pub mod change;
 pub mod cohort;
 pub mod curves;
 pub mod frame;
+pub mod change;
+pub mod curves;
 pub mod players;
 pub mod relate;
 pub mod repeat;
