@@ -8,6 +8,7 @@ pub mod cohort;
 pub mod curves;
 pub mod players;
 pub mod repeat;
+pub mod shapes;
 pub mod span;
 pub mod table;
 

@@ -2,12 +2,12 @@
 //! and how far swings lie apart), of several (do they differ), or beside a number (do they follow it).
 //!
 //! Differences are B minus A: from A to B, as everywhere. The rules are written out in docs/evidence/curves.md.
-mod cut;
+pub(super) mod cut;
 mod numbers;
 mod text;
 mod units;
 mod verdict;
-mod words;
+pub(super) mod words;
 
 pub use evidence::curves::Tails;
 pub use numbers::{
