@@ -252,10 +252,22 @@ Examples:
   underfoot cohort --club driver --place swing=12
   underfoot cohort --club driver --by speed --speed-cuts 40,45 --place \"player=P01 from=2026-09-01\"
   underfoot cohort --player P01 --place swing=12          one swing among the player's own
+  underfoot cohort --club driver --curve up.net --place swing=12
 
 A centile stands only where the data hold an interval for it: 6 players for the middle, 13 for the quartiles, 36 and 72 for the
 outer ones. docs/evidence/cohort.md says how it is computed.")]
     Cohort(Box<commands::cohort::Cohort>),
+    /// Are there kinds of swings? Groups of whole curves of an account, shown only where they come again
+    #[command(after_help = "\
+Examples:
+  underfoot shapes toe.net --club driver
+  underfoot shapes up.net --club driver --with-size
+  underfoot shapes turn --player P01                      kinds of swings of one player
+  underfoot shapes toe.net --register --json
+
+Players are counted, each with the mean of the curves; of one player, swings. That no groups are seen does not say that there
+are none. docs/evidence/cohort.md says how it is computed, and how often it errs.")]
+    Shapes(Box<commands::shapes::Shapes>),
     /// Where along the swing do they differ? Whole curves of an account: one choice, several, or beside a number
     #[command(after_help = "\
 Examples:
@@ -366,6 +378,7 @@ fn run(command: &Command) -> Done {
         Command::Repeat(options) => commands::repeat::run(options),
         Command::Compare(options) => commands::compare::run(options),
         Command::Cohort(options) => commands::cohort::run(options),
+        Command::Shapes(options) => commands::shapes::run(options),
         Command::Curves(options) => commands::curves::run(options),
         Command::Curves(options) => commands::curves::run(options),
         Command::Repeat(options) => commands::repeat::run(options),

@@ -1,15 +1,21 @@
 //! `underfoot cohort`: where players and swings stand among others.
 use super::Done;
+use super::curves::Event;
 use super::repeat::level;
-use crate::asking::{LookArgs, answer, columns, table};
+use crate::asking::{LookArgs, answer, columns, table, traces};
 use crate::chosen::ChosenArgs;
 use archive::Selection;
+use archive::Study;
 use archive::inquire::{Ask, Looking, Threads};
 use clap::{Args, ValueEnum};
 use std::path::Path;
+use swing::events::Name;
 use underfoot::fail::Fail;
 use underfoot::study::{InStudy, fail};
-use view::claim::cohort::{By, CohortHow, HANDICAPS, Of, cohort};
+use view::claim::accounts::account_called;
+use view::claim::cohort::{By, CohortHow, CurveHow, Ends, HANDICAPS, Of, cohort, cohort_curve};
+use view::claim::curves::Register;
+use view::claim::table::Account;
 use view::study::KEYS;
 
 /// Options of `underfoot cohort`.
@@ -24,6 +30,9 @@ pub struct Cohort {
     /// Metrics or outcomes: up.net.most, up.lead.*, outcome.clubhead-speed; otherwise those of a list of swings
     #[arg(long = "metric", value_name = "ID", value_delimiter = ',', help_heading = "What is asked")]
     metrics: Vec<String>,
+    /// Whole curves of an account instead: up.net, toe.lead, turn …; `underfoot curves --list` lists them
+    #[arg(long, value_name = "ACCOUNT", conflicts_with_all = ["metrics", "by", "of"], help_heading = "What is asked")]
+    curve: Option<String>,
     /// What sets swings apart; each has a reference of its own
     #[arg(long, value_enum, value_name = "WHAT", value_delimiter = ',', help_heading = "What is asked")]
     by: Vec<Apart>,
@@ -51,6 +60,8 @@ pub struct Cohort {
     /// What the reference is made of; otherwise single swings where single swings are placed, else means
     #[arg(long, value_enum, value_name = "WHAT", help_heading = "How it is done")]
     of: Option<MadeOf>,
+    #[command(flatten)]
+    ends: EndsArgs,
     /// Level of the intervals
     #[arg(long, value_name = "LEVEL", default_value_t = 0.95, value_parser = level, help_heading = "How it is done")]
     level: f64,
@@ -66,6 +77,46 @@ pub struct Cohort {
     /// For machines
     #[arg(long, help_heading = "Output")]
     json: bool,
+}
+
+/// Between which events curves are cut.
+#[derive(Args, Clone, Debug)]
+#[command(next_help_heading = "Of curves")]
+pub struct EndsArgs {
+    /// The event at 0 %; otherwise takeaway
+    #[arg(long = "from-event", value_enum, value_name = "EVENT")]
+    from_event: Option<Event>,
+    /// The event at 100 %; otherwise impact where every swing has it, else finish
+    #[arg(long = "to-event", value_enum, value_name = "EVENT")]
+    to_event: Option<Event>,
+    /// Take estimated events for events
+    #[arg(long)]
+    estimates: bool,
+    /// Lay the events on the way (the top, say) over one another, so that timing does not show as height
+    #[arg(long)]
+    register: bool,
+    /// Nodes of a curve
+    #[arg(long, value_name = "N", default_value_t = 101)]
+    nodes: usize,
+}
+
+impl EndsArgs {
+    /// The same for an answer.
+    pub fn ends(&self) -> Ends {
+        Ends {
+            from: self.from_event.map(Name::from),
+            to: self.to_event.map(Name::from),
+            estimates: self.estimates,
+            register: if self.register { Register::Landmarks } else { Register::Even },
+            nodes: self.nodes,
+        }
+    }
+}
+
+/// An account by its name.
+pub fn account(named: &str, place: &str) -> Result<Account, Fail> {
+    account_called(named)
+        .map_err(|e| Fail::usage(e.to_string()).at(place).fix("`underfoot curves --list` lists them"))
 }
 
 /// What sets swings apart.
@@ -106,6 +157,9 @@ pub fn run(options: &Cohort) -> Done {
     let by = options.by.iter().map(|b| apart(*b, options)).collect::<Result<Vec<By>, Fail>>()?;
     let study = options.study.open()?;
     let looking = options.look.looking(&study)?;
+    if let Some(named) = &options.curve {
+        return of_curve(options, named, &study, &selection, &looking);
+    }
     let mut asks = columns(&study, &options.metrics, &KEYS.map(|k| k.metric))?;
     let mut aside = None;
     if options.by.contains(&Apart::Speed) {
@@ -116,11 +170,8 @@ pub fn run(options: &Cohort) -> Done {
         }
     }
     let reference = table(&study, &selection, &asks, &looking)?;
-    let of_placed = |text: &String| -> Result<_, Fail> {
-        let chosen = placed(text, &selection)?;
-        let looking: &Looking = &looking;
-        table(&study, &chosen, &asks, looking)
-    };
+    let of_placed =
+        |text: &String| -> Result<_, Fail> { table(&study, &placed(text, &selection)?, &asks, &looking) };
     let placed = options.place.as_ref().map(of_placed).transpose()?;
     let how = CohortHow {
         by,
@@ -136,6 +187,23 @@ pub fn run(options: &Cohort) -> Done {
         seed: options.seed,
     };
     answer(&cohort(&reference, placed.as_ref(), &how, &Threads), options.json)?;
+    Ok(None)
+}
+
+fn of_curve(options: &Cohort, named: &str, study: &Study, chosen: &Selection, looking: &Looking) -> Done {
+    let account = account(named, "--curve")?;
+    let mut sets = vec![traces(study, chosen, account, looking)?];
+    if let Some(text) = &options.place {
+        sets.push(traces(study, &placed(text, chosen)?, account, looking)?);
+    }
+    let how = CurveHow {
+        ends: options.ends.ends(),
+        each: options.each,
+        level: options.level,
+        alpha: options.alpha,
+    };
+    let told = cohort_curve(&sets, &how, &Threads).map_err(|e| Fail::usage(e.what).fix(e.remedy))?;
+    answer(&told, options.json)?;
     Ok(None)
 }
 

@@ -29,6 +29,7 @@ pub mod rig;
 pub mod rigs;
 pub mod series;
 pub mod session;
+pub mod shapes;
 pub mod show;
 pub mod simulate;
 pub mod study;

@@ -13,6 +13,7 @@ pub mod curves;
 pub mod players;
 pub mod relate;
 pub mod repeat;
+pub mod shapes;
 pub mod span;
 pub mod table;
 

@@ -1,13 +1,17 @@
 //! Where players and swings stand among others: `underfoot cohort`. The rules are written out in docs/evidence/cohort.md.
+mod curve;
 mod numbers;
 mod place;
 mod said;
 mod strata;
 #[cfg(test)]
 mod tests;
+pub(in crate::claim) mod way;
 
+pub use curve::{BandOf, CurveCohort, CurveHow, CurvePlaced, cohort_curve};
 pub use numbers::{Centile, Cohort, MeasureCohort, Placed, Standing, StratumRow};
 pub use strata::{By, HANDICAPS};
+pub use way::Ends;
 
 use super::players::{absent, caveats, counted, has};
 use super::span::digits;

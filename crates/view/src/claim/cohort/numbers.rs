@@ -1,7 +1,6 @@
 //! The numbers of `underfoot cohort`, and the tables they make.
 use super::said;
 use crate::claim::Numbers;
-use crate::claim::players::listed;
 use crate::claim::span::Span;
 use crate::quantity::{count, plain, signed};
 use crate::table::{Align, Table};
@@ -159,7 +158,7 @@ impl Cohort {
         head.extend(counts(format!("{}s", self.unit), "swings".into()));
         head.extend(percents.iter().map(u8::to_string));
         table.row(head);
-        let figure = |v: f64| if of.signed { signed(v, of.digits) } else { plain(v, of.digits) };
+        let figure = |v: f64| figure_of(v, of.digits, of.signed);
         for row in &of.rows {
             let mut line = vec![row.stratum.clone()];
             line.extend(counts(row.units.to_string(), row.swings.to_string()));
@@ -184,21 +183,9 @@ impl Cohort {
 
     /// "— takes more players: 72 for 5 and 95, …", of centiles that some row lacks.
     fn needs(&self) -> Option<String> {
-        let lacking = |c: &&Centile| c.at.value.is_nan();
-        let mut all: Vec<(usize, u8)> = self
-            .measures
-            .iter()
-            .flat_map(|m| &m.rows)
-            .flat_map(|r| r.centiles.iter().filter(lacking).map(|c| (c.needs, c.percent)))
-            .collect();
-        all.sort_unstable();
-        all.dedup();
-        let groups = all.chunk_by(|a, b| a.0 == b.0).map(|same| {
-            let percents: Vec<String> = same.iter().map(|(_, p)| p.to_string()).collect();
-            format!("{} for {}", same.first().map_or(0, |s| s.0), listed(&percents))
-        });
-        let told: Vec<String> = groups.collect();
-        (!told.is_empty()).then(|| format!("— takes more {}s: {}", self.unit, told.join(", ")))
+        let rows = self.measures.iter().flat_map(|m| &m.rows);
+        let lacking = rows.flat_map(|r| r.centiles.iter().filter(|c| c.at.value.is_nan()));
+        said::needs(self.unit, lacking.map(|c| (c.needs, c.percent)))
     }
 
     fn standings(&self, of: &Placed) -> String {
@@ -237,4 +224,9 @@ impl Cohort {
         out.push_str(&table.text());
         out
     }
+}
+
+/// A figure, with its sign where that means something.
+pub(super) fn figure_of(value: f64, digits: usize, with_sign: bool) -> String {
+    if with_sign { signed(value, digits) } else { plain(value, digits) }
 }

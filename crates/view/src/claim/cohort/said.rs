@@ -1,11 +1,12 @@
 //! What is said of a cohort: question, verdict, method, caveats.
-use super::numbers::{Cohort, MeasureCohort, Placed, Standing, StratumRow};
+use super::curve::CurveCohort;
+use super::numbers::{Cohort, MeasureCohort, Placed, Standing, StratumRow, figure_of};
 use super::{By, CohortHow, Counting, Of};
 use crate::claim::Setting;
 use crate::claim::players::listed;
 use crate::claim::span::with_unit;
-use crate::claim::table::Table;
-use crate::quantity::{count, plain, signed};
+use crate::claim::table::{Table, Traces};
+use crate::quantity::{count, plain};
 
 /// So many figures, or placed, have a sentence each.
 const SENTENCES: usize = 4;
@@ -95,8 +96,7 @@ fn standing(of: &Standing, cohort: &Cohort) -> String {
     }
     let measure = cohort.measures.iter().find(|m| m.measure == of.measure);
     let digits = measure.map_or(1, |m| m.digits);
-    let figure =
-        if measure.is_some_and(|m| m.signed) { signed(of.value, digits) } else { plain(of.value, digits) };
+    let figure = figure_of(of.value, digits, measure.is_some_and(|m| m.signed));
     let head = format!("{}, {}, is", of.label, with_unit(&figure, &of.unit));
     let whole = |v: f64| plain(v, 0);
     let (value, low, high) = (of.percent.value, of.percent.low, of.percent.high);
@@ -143,7 +143,7 @@ fn spread(of: &Cohort) -> String {
     }
     let half = rows.iter().filter(|(_, r)| at(r, 25).is_finite() && at(r, 75).is_finite()).count();
     let sentence = |(m, row): &(&MeasureCohort, &StratumRow)| {
-        let figure = |v: f64| if m.signed { signed(v, m.digits) } else { plain(v, m.digits) };
+        let figure = |v: f64| figure_of(v, m.digits, m.signed);
         let who = if row.stratum == "all" { String::new() } else { format!(" ({})", row.stratum) };
         let (low, middle, high) = (at(row, 25), at(row, 50), at(row, 75));
         let limits = if half > 0 {
@@ -213,12 +213,7 @@ pub(super) fn method(of: &Cohort, counting: Counting) -> Vec<String> {
 }
 
 pub(super) fn caveats(of: &Cohort, counting: Counting) -> Vec<String> {
-    let mut all = Vec::new();
-    all.push(if counting.own {
-        "The reference is one player's own swings: it speaks of this player only.".to_string()
-    } else {
-        "The reference is the players of this study, not golfers at large.".into()
-    });
+    let mut all = whose(counting.own);
     if of.placed.is_empty() {
         return all;
     }
@@ -275,4 +270,146 @@ pub(super) fn probability(p: f64) -> String {
 fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or(String::new(), |first| first.to_uppercase().collect::<String>() + letters.as_str())
+}
+
+/// Whom a reference speaks of.
+pub(super) fn whose(own: bool) -> Vec<String> {
+    vec![if own {
+        "The reference is one player's own swings: it speaks of this player only.".to_string()
+    } else {
+        "The reference is the players of this study, not golfers at large.".into()
+    }]
+}
+
+/// "— takes more players: 36 for 10 and 90, 72 for 5 and 95": how many it takes for which centiles.
+pub(super) fn needs(unit: &str, lacking: impl Iterator<Item = (usize, u8)>) -> Option<String> {
+    let mut all: Vec<(usize, u8)> = lacking.collect();
+    all.sort_unstable();
+    all.dedup();
+    let groups = all.chunk_by(|a, b| a.0 == b.0).map(|same| {
+        let percents: Vec<String> = same.iter().map(|(_, p)| p.to_string()).collect();
+        format!("{} for {}", same.first().map_or(0, |s| s.0), listed(&percents))
+    });
+    let told: Vec<String> = groups.collect();
+    (!told.is_empty()).then(|| format!("— takes more {unit}s: {}", told.join(", ")))
+}
+
+pub(super) fn curve_question(sets: &[Traces], of: &CurveCohort) -> String {
+    let named = |k: usize| sets.get(k).map_or("", |s| s.named.as_str());
+    let what = format!("the curve of {} from {} to {}", of.account.label, of.way.from, of.way.to);
+    if sets.len() > 1 {
+        format!("Is {what} unusual beside others? ({}; the others: {})", named(1), named(0))
+    } else {
+        format!("How far apart are {}s in {what}? ({})", of.unit, named(0))
+    }
+}
+
+/// What a hurried reader takes away of curves.
+pub(super) fn depth_words(of: &CurveCohort) -> String {
+    if of.placed.is_empty() {
+        return match &of.widest {
+            Some(w) => format!(
+                "{} are farthest apart at {} % ({}): half of them lie from {} to {} there.",
+                count(of.units, of.unit),
+                plain(w.percent, 0),
+                w.instant,
+                figure_of(w.quartiles[0], of.digits, true),
+                with_unit(&figure_of(w.quartiles[1], of.digits, true), &of.account.unit)
+            ),
+            None => format!(
+                "Too few for quartiles: {}, and they take {}.",
+                count(of.units, of.unit),
+                of.bands.iter().find(|b| b.percent == 25).map_or(0, |b| b.needs)
+            ),
+        };
+    }
+    let looked = of.placed.iter().filter(|c| !c.p.is_nan()).count();
+    let odd: Vec<String> = of.placed.iter().filter(|c| c.unusual).map(|c| c.who.clone()).collect();
+    let mut said = match (looked, odd.len()) {
+        (0, _) => "Whether it is unusual cannot be told: there are too few others.".to_string(),
+        (1, 0) => "The curve is not unusual.".into(),
+        (n, 0) => format!("None of {n} curves looked at is unusual."),
+        (n, k) => {
+            format!(
+                "{k} of {} looked at {} unusual: {}.",
+                count(n, "curve"),
+                if k == 1 { "is" } else { "are" },
+                listed(&odd)
+            )
+        }
+    };
+    for c in of.placed.iter().filter(|c| !c.p.is_nan()).take(SENTENCES) {
+        let whole = |v: f64| plain(v, 0);
+        let others = match (of.unit, c.of) {
+            ("swing", _) => format!("{} of the player", count(c.units, "other swing")),
+            (_, "single swings") => format!("single swings of {}", count(c.units, "other player")),
+            _ => count(c.units, "other player"),
+        };
+        said.push_str(&format!(
+            " {} lies nearer the middle than about {} % of {others} (between {} and {} %)",
+            capital(&c.who),
+            whole(c.percent.value),
+            whole(c.percent.low),
+            whole(c.percent.high)
+        ));
+        match c.beyond.as_deref() {
+            Some("") | None => said.push('.'),
+            Some(place) => said.push_str(&format!("; it leaves what is usual {place}.")),
+        }
+    }
+    if of.placed.len() > SENTENCES {
+        said.push_str(" Where each lies is in the table.");
+    }
+    said
+}
+
+pub(super) fn depth_method(of: &CurveCohort) -> Vec<String> {
+    let mut all = vec![
+        if of.unit == "swing" {
+            "Every swing counts: all are of one player.".to_string()
+        } else {
+            "Bands: every player counts once, with the mean of the curves of his or her swings.".into()
+        },
+        "Bands are centiles node by node, with intervals between order statistics; they hold for a node, not for the whole curve at once."
+            .into(),
+    ];
+    if !of.placed.is_empty() {
+        all.push(
+            "Depth: share of nodes at which a curve lies between two others, over all pairs (modified band depth, López-Pintado & \
+             Romo 2009; by ranks, Sun, Genton & Nychka 2012), a single swing among single swings. Its player is not among the others."
+                .into(),
+        );
+        all.push(
+            "Unusual: so little deep that one as little deep would come by chance less often than alpha, held over all that was looked \
+             at (Holm 1979)."
+                .into(),
+        );
+        if of.placed.iter().any(|c| c.beyond.is_some()) {
+            all.push(
+                "What is usual, along the curve: the span of the deeper half of the curves, and 1.5 times its height beyond on either side \
+                 (functional boxplot, Sun & Genton 2011)."
+                    .into(),
+            );
+        }
+    }
+    all
+}
+
+pub(super) fn curve_caveats(of: &CurveCohort, alpha: f64) -> Vec<String> {
+    let mut all = Vec::new();
+    let few = of.placed.iter().filter(|c| c.least > alpha).map(|c| c.units).max();
+    if let Some(units) = few {
+        let least = (1.0 / alpha - 1.0).ceil() as usize;
+        all.push(format!(
+            "Beside {} no curve can be called unusual by its rank: it takes {least}.",
+            count(units, of.unit)
+        ));
+    }
+    if of.placed.iter().any(|c| c.beyond.is_none()) {
+        all.push(
+            "Beside fewer than 20 curves there are no fences: they would call too many curves unusual."
+                .into(),
+        );
+    }
+    all
 }

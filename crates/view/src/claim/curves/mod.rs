@@ -6,6 +6,7 @@ mod case;
 mod cut;
 mod method;
 mod mind;
+pub(super) mod cut;
 mod numbers;
 #[cfg(test)]
 mod tests;
@@ -13,7 +14,7 @@ mod text;
 mod told;
 mod units;
 mod verdict;
-mod words;
+pub(super) mod words;
 
 pub use evidence::curves::Tails;
 pub use numbers::{
