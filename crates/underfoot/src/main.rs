@@ -217,6 +217,16 @@ Examples:
 The two parts need not agree: players who push harder may swing faster while a player's own harder swings do not.
 Neither says that one causes the other. docs/evidence/association.md says how it is computed.")]
     Relate(Box<commands::relate::Relate>),
+    /// How many swings and players would show a change, from the study's own noise
+    #[command(after_help = "\
+Examples:
+  underfoot plan
+  underfoot plan --metric up.net.most --change 5%BW --player P01
+  underfoot plan --metric outcome.clubhead-speed --change 1 --swings 8 --power 0.9
+
+Five ways to compare: one player on one day, between two days, over many days; a group before and after; two groups. Ranges in
+brackets say how well the noise is known. docs/evidence/planning.md says how it is computed.")]
+    Plan(Box<commands::plan::Plan>),
     /// Events of a swing of a study: see them, place one by hand, take it back
     #[command(
         subcommand,
@@ -309,6 +319,7 @@ fn run(command: &Command) -> Done {
         Command::Show(options) => commands::show::run(options),
         Command::Values(options) => commands::values::run(options),
         Command::Agree(options) => commands::agree::run(options),
+        Command::Plan(options) => commands::plan::run(options),
         Command::Relate(options) => commands::relate::run(options),
         Command::Repeat(options) => commands::repeat::run(options),
         Command::Event(command) => commands::event::run(command),

@@ -5,6 +5,7 @@
 pub mod accounts;
 pub mod agree;
 pub mod frame;
+pub mod plan;
 pub mod players;
 pub mod relate;
 pub mod repeat;
