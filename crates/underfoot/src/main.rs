@@ -196,6 +196,29 @@ Examples:
 SEM is the scatter of single swings about the mean of their session; ± is what 19 of 20 lie within. A change of two means is
 more than noise where it is larger than the least change. docs/evidence/repeatability.md says how it is computed.")]
     Repeat(Box<commands::repeat::Repeat>),
+    /// Is it a real change, or is it noise? Two choices of swings, metric by metric, with a verdict in plain words
+    #[command(after_help = "\
+Examples:
+  underfoot compare session=2 session=3
+  underfoot compare \"player=alder to=2026-06-30\" \"player=alder from=2026-07-01\" --club driver
+  underfoot compare to=2026-06-30 from=2026-07-01 --metric \"up.*,turn.net-cop.most\"
+  underfoot compare club=driver \"club=7 iron\" --player alder --chapter timing --json
+
+A side is a line of the words of the options below: player, session, swing, club, from, to, plates, rig, tag, finding, where.
+These options hold for both sides. One player on both sides: swings are compared, and the answer speaks of that player.
+Several players: each counts once, however many swings, and is compared with himself or herself where on both sides.
+The rule of the verdicts: docs/evidence/change.md.")]
+    Compare(Box<commands::compare::Compare>),
+    /// Does one figure go with another: from player to player, and from swing to swing of one player
+    #[command(after_help = "\
+Examples:
+  underfoot relate outcome.clubhead-speed up.net.most turn.net-cop.most
+  underfoot relate outcome.clubhead-speed up.net.most --player P01
+  underfoot relate outcome.carry up.lead.* --club driver --control bh
+
+The two parts need not agree: players who push harder may swing faster while a player's own harder swings do not.
+Neither says that one causes the other. docs/evidence/association.md says how it is computed.")]
+    Relate(Box<commands::relate::Relate>),
     /// Do two rigs measure the same of the same swings; does one plate what two do
     #[command(after_help = "\
 Examples:
@@ -207,16 +230,6 @@ Examples:
 A pair is one swing recorded twice: the same player, day and number. --collapse alone holds every swing on two plates against
 itself as the one plate they would have been. docs/evidence/agreement.md says how it is computed.")]
     Agree(Box<commands::agree::Agree>),
-    /// Does one figure go with another: from player to player, and from swing to swing of one player
-    #[command(after_help = "\
-Examples:
-  underfoot relate outcome.clubhead-speed up.net.most turn.net-cop.most
-  underfoot relate outcome.clubhead-speed up.net.most --player P01
-  underfoot relate outcome.carry up.lead.* --club driver --control bh
-
-The two parts need not agree: players who push harder may swing faster while a player's own harder swings do not.
-Neither says that one causes the other. docs/evidence/association.md says how it is computed.")]
-    Relate(Box<commands::relate::Relate>),
     /// How many swings and players would show a change, from the study's own noise
     #[command(after_help = "\
 Examples:
@@ -227,6 +240,32 @@ Examples:
 Five ways to compare: one player on one day, between two days, over many days; a group before and after; two groups. Ranges in
 brackets say how well the noise is known. docs/evidence/planning.md says how it is computed.")]
     Plan(Box<commands::plan::Plan>),
+    /// Where players and swings stand among others: centiles with intervals, by stratum; is it unusual?
+    #[command(after_help = "\
+Examples:
+  underfoot cohort --club driver
+  underfoot cohort --club driver --by sex,handicap --metric up.net.most
+  underfoot cohort --club driver --place swing=12
+  underfoot cohort --club driver --by speed --speed-cuts 40,45 --place \"player=P01 from=2026-09-01\"
+  underfoot cohort --player P01 --place swing=12          one swing among the player's own
+
+A centile stands only where the data hold an interval for it: 6 players for the middle, 13 for the quartiles, 36 and 72 for the
+outer ones. docs/evidence/cohort.md says how it is computed.")]
+    Cohort(Box<commands::cohort::Cohort>),
+    /// Where along the swing do they differ? Whole curves of an account: one choice, several, or beside a number
+    #[command(after_help = "\
+Examples:
+  underfoot curves up.net --player alder                          its mean curve, and where further swings lie
+  underfoot curves up.net session=2 session=3                     where along the swing do two sessions differ?
+  underfoot curves turn to=2026-06-30 from=2026-07-01 --register  before and after, the top laid over the top
+  underfoot curves toe.lead club=driver 'club=\"7 iron\"' --pair    the same players with two clubs
+  underfoot curves up.net --on outcome.clubhead-speed             does it go with clubhead speed, and when?
+  underfoot curves --list                                         the quantities there are
+
+A choice is a line of the words of the options below: player, session, swing, club, from, to, plates, rig, tag, finding, where.
+These options hold for every choice. Players are counted where a choice has several, each with the mean of his or her curves;
+the swings of one player otherwise. How it is done, and when not to believe it: docs/evidence/curves.md.")]
+    Curves(Box<commands::curves::Curves>),
     /// Events of a swing of a study: see them, place one by hand, take it back
     #[command(
         subcommand,
@@ -322,6 +361,9 @@ fn run(command: &Command) -> Done {
         Command::Plan(options) => commands::plan::run(options),
         Command::Relate(options) => commands::relate::run(options),
         Command::Repeat(options) => commands::repeat::run(options),
+        Command::Compare(options) => commands::compare::run(options),
+        Command::Cohort(options) => commands::cohort::run(options),
+        Command::Curves(options) => commands::curves::run(options),
         Command::Event(command) => commands::event::run(command),
         Command::Tag(command) => commands::tag::run(command),
         Command::Note(options) => commands::note::run(options),

@@ -29,15 +29,18 @@ pub struct Occasions {
     pub degrees: f64,
 }
 
-/// Variance between occasions, pooled over cells: a cell has the occasions of one subject under the same conditions, an
-/// occasion its values.
+/// Variance between occasions, pooled over cells: a cell has the occasions of one subject under the same conditions, in order,
+/// an occasion its values. Where three cells or more have several occasions, the step that all take on average from one occasion
+/// to the next is taken out: what changes alike for everybody is no scatter.
 ///
 /// Unit: that of the values, squared. Undefined: `None` with fewer than two degrees between occasions, or none within.
-/// Source: moments of the nested analysis of variance with unequal numbers (textbook); its variance as the sum of independent
-/// mean squares' (Satterthwaite1946).
+/// Source: moments of the nested analysis of variance with unequal numbers (textbook), the common step after Hopkins2000 (typical
+/// error: the scatter of changes about their mean), its own variance as the sum of independent mean squares' (Satterthwaite1946).
 pub fn occasions(cells: &[Vec<Vec<f64>>]) -> Option<Occasions> {
     let (mut between, mut within, mut repeats) = (0.0, 0.0, 0.0);
     let (mut between_degrees, mut within_degrees) = (0.0, 0.0);
+    // Sums of the regression on the number of the occasion: products, squares, squares weighted twice, cells in it.
+    let (mut xy, mut xx, mut wxx, mut several) = (0.0, 0.0, 0.0, 0);
     for cell in cells {
         let groups: Vec<Vec<f64>> = cell
             .iter()
@@ -45,18 +48,30 @@ pub fn occasions(cells: &[Vec<Vec<f64>>]) -> Option<Occasions> {
             .filter(|g| !g.is_empty())
             .collect();
         let all: f64 = groups.iter().map(|g| g.len() as f64).sum();
+        if groups.is_empty() {
+            continue;
+        }
         let mean = groups.iter().flatten().sum::<f64>() / all;
-        for group in &groups {
-            let (n, own) = (group.len() as f64, stats::mean(group));
+        let place = |k: usize| k as f64;
+        let middle = groups.iter().enumerate().map(|(k, g)| place(k) * g.len() as f64).sum::<f64>() / all;
+        for (k, group) in groups.iter().enumerate() {
+            let (n, own, x) = (group.len() as f64, stats::mean(group), place(k) - middle);
             between += n * (own - mean) * (own - mean);
             within += group.iter().map(|v| (v - own) * (v - own)).sum::<f64>();
             repeats -= n * n / all;
+            xy += n * x * (own - mean);
+            xx += n * x * x;
+            wxx += n * n * x * x;
         }
-        if !groups.is_empty() {
-            between_degrees += groups.len() as f64 - 1.0;
-            within_degrees += all - groups.len() as f64;
-            repeats += all;
-        }
+        between_degrees += groups.len() as f64 - 1.0;
+        within_degrees += all - groups.len() as f64;
+        repeats += all;
+        several += usize::from(groups.len() > 1);
+    }
+    if several >= 3 {
+        between = (between - xy * xy / xx).max(0.0);
+        between_degrees -= 1.0;
+        repeats -= wxx / xx;
     }
     if between_degrees < 2.0 || within_degrees < 1.0 {
         return None;
@@ -201,8 +216,7 @@ fn instruments(first: &[Value], second: &[Value], design: Design) -> f64 {
     weights(first, second, |v| v.instrument, design)
         .into_iter()
         .filter(|(_, w)| w.abs() > 1e-9)
-        .map(|(which, w)| w * w * square(which))
-        .sum::<f64>()
+        .fold(0.0, |sum, (which, w)| sum + w * w * square(which))
         .sqrt()
 }
 
@@ -239,6 +253,7 @@ mod tests {
         let cell = vec![vec![1.0, 2.0, 4.0], vec![7.0, 6.0], vec![3.0, 3.5, 9.0, f64::NAN]];
         let (ours, table) = (occasions(std::slice::from_ref(&cell)).unwrap(), nested(&cell).unwrap());
         near(ours.variance, (table.between - table.within) / table.repeats);
+        // Another subject's level does not count, nor one who came once.
         let far: Vec<Vec<f64>> = cell.iter().map(|g| g.iter().map(|v| v + 500.0).collect()).collect();
         let both = occasions(&[cell.clone(), far, vec![vec![9.0]], vec![]]).unwrap();
         near(both.variance, ours.variance);
@@ -246,6 +261,21 @@ mod tests {
         near(both.unsure, 0.5 * ours.unsure);
         assert!(occasions(&[cell[..2].to_vec()]).is_none(), "one degree");
         assert!(occasions(&[vec![vec![1.0], vec![2.0], vec![3.0]]]).is_none(), "no repeats");
+    }
+
+    /// Hopkins 2000's example (five subjects, two trials; trial means twice each, so that values have no scatter of their own):
+    /// typical error 2.8896, the scatter of the changes over √2, whatever all gained alike.
+    #[test]
+    fn what_all_gain_alike_is_no_scatter() {
+        let first = [62.0, 78.0, 81.0, 55.0, 66.0];
+        let second = [67.0, 76.0, 87.0, 55.0, 63.0];
+        for gain in [0.0, 40.0] {
+            let cells: Vec<Vec<Vec<f64>>> =
+                first.iter().zip(second).map(|(a, b)| vec![vec![*a; 2], vec![b + gain; 2]]).collect();
+            let found = occasions(&cells).unwrap();
+            assert!((found.variance.sqrt() - 2.889_636_7).abs() < 1e-7, "{found:?}");
+            assert_eq!(found.degrees, 4.0);
+        }
     }
 
     /// One subject, same day: Student's half width, pooled.

@@ -2,8 +2,11 @@
 pub mod again;
 pub mod agree;
 pub mod check;
+pub mod cohort;
+pub mod compare;
 pub mod completions;
 pub mod convert;
+pub mod curves;
 pub mod demo;
 pub mod event;
 pub mod events;

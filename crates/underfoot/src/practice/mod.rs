@@ -10,6 +10,7 @@ use crate::fail::{Exit, Fail};
 use crate::{export, record};
 use mechanics::Axis;
 use people::{GROUP, REGULARS, SPARE_READS};
+use rayon::prelude::*;
 use simulate::misfit::{self, PlateMisfit};
 use simulate::{Days, Noise, PlateType, PlayerSpec, RigSpec, Simulated, Unbuildable};
 use std::path::Path;
@@ -29,17 +30,19 @@ pub const BEFORE: [&str; 5] = ["2026-06-08", "2026-06-09", "2026-06-10", "2026-0
 pub const AFTER: [&str; 3] = ["2026-07-20", "2026-07-21", "2026-07-22"];
 
 /// How much of it is made: the truths are the same.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Amount {
     /// Swings with the driver a session of the long record on two plates.
     pub record: usize,
     /// Swings a session of the group.
     pub group: usize,
+    /// Samples a second of the long record, and of the group.
+    pub rate_hz: [f64; 2],
 }
 
 impl Amount {
     /// What `underfoot demo` writes.
-    pub const DEMO: Self = Self { record: 12, group: 6 };
+    pub const DEMO: Self = Self { record: 12, group: 6, rate_hz: [1000.0, 500.0] };
 }
 
 /// What was written.
@@ -75,44 +78,66 @@ struct Visit {
 }
 
 /// Writes `PLAYER/DAY/CLUB-NUMBER.c3d`, `launch-monitor.csv`, `players.csv` and `TRUTH.md` into a folder, and what the second
-/// rig recorded beside it, into the folder [`SPARE`] with its `rig.toml`.
+/// rig recorded beside it, into the folder [`SPARE`] with its `rig.toml`. Same seed, same bytes, on any number of threads.
 ///
 /// Errors: a folder that cannot be written.
 pub fn write(folder: &Path, seed: u64, amount: &Amount) -> Result<Written, Fail> {
-    let spare = folder.with_file_name(SPARE);
-    let mut written = Written { players: REGULARS.len() + GROUP.len(), ..Written::default() };
-    let mut table = String::from(monitor::HEAD);
-    let mut put = |path: &Path, bytes: &[u8]| {
-        written.bytes += bytes.len() as u64;
-        export::whole_file(path, bytes)
-    };
-    for visit in visits(seed, amount)? {
-        let place = format!("{}/{}", visit.alias, visit.day);
-        made_folder(&folder.join(&place))?;
-        for (k, number) in (0..).zip(&visit.numbers) {
-            let name = format!("{place}/{}-{number}.c3d", visit.club);
-            let made = simulate::nth(&visit.player, &visit.rig, &Noise::USUAL, visit.seed, k).map_err(bug)?;
-            put(&folder.join(&name), &record::c3d(&made.recording)?)?;
-            table.push_str(&monitor::row(&name, &visit, k));
-            written.swings += 1;
-            if let Some(plates) = visit.spare {
-                let high = felt_by_spare(&visit, plates, k)?;
-                made_folder(&spare.join(&place))?;
-                // Its program writes numbers with two digits.
-                let name = format!("{place}/{}-{number:02}.c3d", visit.club);
-                put(&spare.join(name), &record::c3d(&high.recording)?)?;
-                if written.twice == 0 {
-                    let text = record::rig_text(&high.rig, &high.recording, &[]);
-                    put(&spare.join("rig.toml"), text.as_bytes())?;
-                }
-                written.twice += 1;
-            }
-        }
+    let made: Vec<(String, Written)> = visits(seed, amount)?
+        .par_iter()
+        .with_max_len(1)
+        .map(|visit| write_visit(folder, visit))
+        .collect::<Result<_, Fail>>()?;
+    let mut all = Written { players: REGULARS.len() + GROUP.len(), ..Written::default() };
+    let mut monitor = String::from(monitor::HEAD);
+    for (rows, written) in made {
+        monitor.push_str(&rows);
+        all.swings += written.swings;
+        all.twice += written.twice;
+        all.bytes += written.bytes;
     }
-    put(&folder.join("launch-monitor.csv"), table.as_bytes())?;
-    put(&folder.join("players.csv"), players_csv().as_bytes())?;
-    put(&folder.join("TRUTH.md"), truth::text(seed, amount)?.as_bytes())?;
-    Ok(written)
+    let tables = [
+        ("launch-monitor.csv", monitor),
+        ("players.csv", players_csv()),
+        ("TRUTH.md", truth::text(seed, amount)?),
+    ];
+    for (name, text) in tables {
+        all.put(&folder.join(name), text.as_bytes())?;
+    }
+    Ok(all)
+}
+
+impl Written {
+    fn put(&mut self, path: &Path, bytes: &[u8]) -> Result<(), Fail> {
+        self.bytes += bytes.len() as u64;
+        export::whole_file(path, bytes)
+    }
+}
+
+/// The recordings of one visit; gives its rows of the launch monitor.
+fn write_visit(folder: &Path, visit: &Visit) -> Result<(String, Written), Fail> {
+    let place = format!("{}/{}", visit.alias, visit.day);
+    let spare = folder.with_file_name(SPARE);
+    let (mut rows, mut written) = (String::new(), Written::default());
+    made_folder(&folder.join(&place))?;
+    for (k, number) in (0..).zip(&visit.numbers) {
+        let name = format!("{place}/{}-{number}.c3d", visit.club);
+        let made = simulate::nth(&visit.player, &visit.rig, &Noise::USUAL, visit.seed, k).map_err(bug)?;
+        written.put(&folder.join(&name), &record::c3d(&made.recording)?)?;
+        written.swings += 1;
+        rows.push_str(&monitor::row(&name, visit, k));
+        let Some(plates) = visit.spare else { continue };
+        made_folder(&spare.join(&place))?;
+        let made = felt_by_spare(visit, plates, k)?;
+        if k == 0 {
+            let text = record::rig_text(&made.rig, &made.recording, &[]);
+            written.put(&spare.join("rig.toml"), text.as_bytes())?;
+        }
+        // Its program writes numbers with two digits.
+        let name = format!("{place}/{}-{number:02}.c3d", visit.club);
+        written.put(&spare.join(name), &record::c3d(&made.recording)?)?;
+        written.twice += 1;
+    }
+    Ok((rows, written))
 }
 
 /// Everything that happens, player by player and day by day.
@@ -166,7 +191,7 @@ fn visits(seed: u64, amount: &Amount) -> Result<Vec<Visit>, Fail> {
                 club: "driver",
                 numbers: (1..=amount.group).collect(),
                 player: person.spec(after).on_day(&Days::USUAL, seed),
-                rig: RigSpec { rate_hz: 500.0, marker_rate_hz: 0.0, ..two_plates(2) },
+                rig: RigSpec { rate_hz: amount.rate_hz[1], marker_rate_hz: 0.0, ..two_plates(2) },
                 seed,
                 spare: None,
                 club_m_s,

@@ -1,5 +1,6 @@
 //! The accounts of a swing that can be compared as whole curves: the player's columns of its series, by name.
 use super::table::Account;
+use crate::table::{Align, Table};
 use swing::metrics::Unit;
 
 const fn force(id: &'static str, column: &'static str, label: &'static str, two_feet: bool) -> Account {
@@ -43,6 +44,15 @@ pub const ACCOUNTS: [Account; 25] = [
     place("cop-toe.lead", "lead_cop_toe_m", "lead centre of pressure from heel to toe", true),
     place("cop-toe.trail", "trail_cop_toe_m", "trail centre of pressure from heel to toe", true),
 ];
+
+/// The list for a terminal: id, label, unit, needs.
+pub fn list() -> String {
+    let mut table = Table::new(&[Align::Left, Align::Left, Align::Left, Align::Left]);
+    for a in ACCOUNTS {
+        table.row([a.id, a.label, a.unit.symbol(), if a.two_feet { "a plate for each foot" } else { "" }]);
+    }
+    table.text()
+}
 
 /// No account is called so.
 #[derive(Clone, Debug, PartialEq, Eq)]

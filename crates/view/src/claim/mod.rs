@@ -4,6 +4,9 @@
 //! number that is not in the answer.
 pub mod accounts;
 pub mod agree;
+pub mod change;
+pub mod cohort;
+pub mod curves;
 pub mod frame;
 pub mod plan;
 pub mod players;
