@@ -244,6 +244,27 @@ Examples:
 The two parts need not agree: players who push harder may swing faster while a player's own harder swings do not.
 Neither says that one causes the other. docs/evidence/association.md says how it is computed.")]
     Relate(Box<commands::relate::Relate>),
+    /// Do two rigs measure the same of the same swings; does one plate what two do
+    #[command(after_help = "\
+Examples:
+  underfoot agree \"rig=bay\" \"rig=portable\"
+  underfoot agree \"session=14\" \"session=43\" --metric up.net.most
+  underfoot agree --collapse
+  underfoot agree --collapse --metric turn.net-cop.most,cop.net.path --json
+
+A pair is one swing recorded twice: the same player, day and number. --collapse alone holds every swing on two plates against
+itself as the one plate they would have been. docs/evidence/agreement.md says how it is computed.")]
+    Agree(Box<commands::agree::Agree>),
+    /// How many swings and players would show a change, from the study's own noise
+    #[command(after_help = "\
+Examples:
+  underfoot plan
+  underfoot plan --metric up.net.most --change 5%BW --player P01
+  underfoot plan --metric outcome.clubhead-speed --change 1 --swings 8 --power 0.9
+
+Five ways to compare: one player on one day, between two days, over many days; a group before and after; two groups. Ranges in
+brackets say how well the noise is known. docs/evidence/planning.md says how it is computed.")]
+    Plan(Box<commands::plan::Plan>),
     /// Where players and swings stand among others: centiles with intervals, by stratum; is it unusual?
     #[command(after_help = "\
 Examples:
@@ -374,6 +395,7 @@ fn run(command: &Command) -> Done {
         Command::Show(options) => commands::show::run(options),
         Command::Values(options) => commands::values::run(options),
         Command::Agree(options) => commands::agree::run(options),
+        Command::Plan(options) => commands::plan::run(options),
         Command::Relate(options) => commands::relate::run(options),
         Command::Repeat(options) => commands::repeat::run(options),
         Command::Compare(options) => commands::compare::run(options),

@@ -21,6 +21,7 @@ pub mod measure;
 pub mod metrics;
 pub mod note;
 pub mod outcomes;
+pub mod plan;
 pub mod player;
 pub mod player_delete;
 pub mod relate;

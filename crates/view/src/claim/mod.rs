@@ -10,6 +10,7 @@ pub mod curves;
 pub mod frame;
 pub mod change;
 pub mod curves;
+pub mod plan;
 pub mod players;
 pub mod relate;
 pub mod repeat;

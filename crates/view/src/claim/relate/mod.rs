@@ -112,6 +112,9 @@ fn answer(table: &Table, pairs: Vec<Pair>, mut left: Vec<LeftOut>, how: &RelateH
     }
 }
 
+/// A session (0 for all days) and a club.
+type Cell<'a> = (i64, &'a str);
+
 /// Pairs (x, y) of each player's cells: swings of one session with one club, or of all days with one club.
 fn cells(
     table: &Table,
@@ -121,7 +124,7 @@ fn cells(
     across: bool,
 ) -> Vec<Vec<Vec<(f64, f64)>>> {
     let of = |player: &Player<'_>| {
-        let mut cells: Vec<((i64, &str), Vec<(f64, f64)>)> = Vec::new();
+        let mut cells: Vec<(Cell<'_>, Vec<(f64, f64)>)> = Vec::new();
         for session in &player.sessions {
             for row in &session.rows {
                 let club = table.swings.get(*row).map_or("", |s| s.club.as_str());
