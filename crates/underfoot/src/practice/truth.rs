@@ -15,6 +15,8 @@ pub struct Usual {
     pub up_lead: f64,
     /// Net, toward the target, most.
     pub drive: f64,
+    /// Lead foot's share of the weight, most.
+    pub share: f64,
     /// Net, away from the target, most, with its sign.
     pub braking: f64,
 }
@@ -31,11 +33,13 @@ impl Usual {
         let most = |of: &dyn Fn(&Truth, usize) -> f64| {
             (0..truth.len()).map(|i| of(&truth, i)).fold(f64::MIN, f64::max) / weight
         };
+        let share = |t: &Truth, i: usize| weight * t.lead.force_n[i].z / t.net_n(i).z;
         let drive = |t: &Truth, i: usize| t.player(t.net_n(i)).x;
         Ok(Self {
             up: most(&|t, i| t.net_n(i).z),
             up_lead: most(&|t, i| t.lead.force_n[i].z),
             drive: most(&drive),
+            share: most(&share),
             braking: -most(&|t, i| -drive(t, i)),
         })
     }
@@ -116,6 +120,12 @@ fn long_record() -> Result<Vec<String>, Fail> {
              shared, and the turn do not. The clubhead is as fast as before. Nobody changed between {one} and {many}."
         )),
         paragraph(&format!(
+            "Birch stands **wholly on the lead foot** for a while after impact ({:.0} % of the weight at most); the group, usually, puts \
+             at most {:.0} % there.",
+            100.0 * same.share,
+            100.0 * most_of_group()?,
+        )),
+        paragraph(&format!(
             "Cedar, {twice}: **two rigs at once**, one standing on the other. The second one, in the folder `{}`, reads **{} % too \
              much** in every channel, and has noise and cross-talk of its own. Cedar's net up, most, is {} %BW.",
             super::SPARE,
@@ -123,6 +133,15 @@ fn long_record() -> Result<Vec<String>, Fail> {
             percent(of(&cedar)?.up),
         )),
     ])
+}
+
+/// The greatest share of the weight that a usual swing of the group puts on the lead foot.
+fn most_of_group() -> Result<f64, Fail> {
+    let shares: Vec<f64> = GROUP
+        .iter()
+        .map(|p| Ok(Usual::of(&p.spec(false)).map_err(bug)?.share))
+        .collect::<Result<_, Fail>>()?;
+    Ok(shares.into_iter().fold(0.0, f64::max))
 }
 
 fn group(amount: &Amount) -> Result<Vec<String>, Fail> {
