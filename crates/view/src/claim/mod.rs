@@ -8,8 +8,6 @@ pub mod change;
 pub mod cohort;
 pub mod curves;
 pub mod frame;
-pub mod change;
-pub mod curves;
 pub mod plan;
 pub mod players;
 pub mod relate;
