@@ -244,17 +244,6 @@ Examples:
 The two parts need not agree: players who push harder may swing faster while a player's own harder swings do not.
 Neither says that one causes the other. docs/evidence/association.md says how it is computed.")]
     Relate(Box<commands::relate::Relate>),
-    /// Do two rigs measure the same of the same swings; does one plate what two do
-    #[command(after_help = "\
-Examples:
-  underfoot agree \"rig=bay\" \"rig=portable\"
-  underfoot agree \"session=14\" \"session=43\" --metric up.net.most
-  underfoot agree --collapse
-  underfoot agree --collapse --metric turn.net-cop.most,cop.net.path --json
-
-A pair is one swing recorded twice: the same player, day and number. --collapse alone holds every swing on two plates against
-itself as the one plate they would have been. docs/evidence/agreement.md says how it is computed.")]
-    Agree(Box<commands::agree::Agree>),
     /// How many swings and players would show a change, from the study's own noise
     #[command(after_help = "\
 Examples:
@@ -289,20 +278,6 @@ Examples:
 Players are counted, each with the mean of the curves; of one player, swings. That no groups are seen does not say that there
 are none. docs/evidence/cohort.md says how it is computed, and how often it errs.")]
     Shapes(Box<commands::shapes::Shapes>),
-    /// Where along the swing do they differ? Whole curves of an account: one choice, several, or beside a number
-    #[command(after_help = "\
-Examples:
-  underfoot curves up.net --player alder                          its mean curve, and where further swings lie
-  underfoot curves up.net session=2 session=3                     where along the swing do two sessions differ?
-  underfoot curves turn to=2026-06-30 from=2026-07-01 --register  before and after, the top laid over the top
-  underfoot curves toe.lead club=driver 'club=\"7 iron\"' --pair    the same players with two clubs
-  underfoot curves up.net --on outcome.clubhead-speed             does it go with clubhead speed, and when?
-  underfoot curves --list                                         the quantities there are
-
-A choice is a line of the words of the options below: player, session, swing, club, from, to, plates, rig, tag, finding, where.
-These options hold for every choice. Players are counted where a choice has several, each with the mean of his or her curves;
-the swings of one player otherwise. How it is done, and when not to believe it: docs/evidence/curves.md.")]
-    Curves(Box<commands::curves::Curves>),
     /// Events of a swing of a study: see them, place one by hand, take it back
     #[command(
         subcommand,

@@ -3,7 +3,6 @@
 //!
 //! Differences are B minus A: from A to B, as everywhere. The rules are written out in docs/evidence/curves.md.
 mod case;
-mod cut;
 pub(super) mod cut;
 mod method;
 mod mind;
