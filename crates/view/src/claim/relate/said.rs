@@ -85,8 +85,8 @@ fn between(of: &Relate, pair: &Pair, b: &BetweenView) -> String {
     let players = count(b.players, "player");
     match b.found {
         Found::NotSeen => format!(
-            "Players with more \"{}\" are not seen to have more or less \"{}\": {}, {players}; only a correlation beyond ±{} would \
-             have stood out.",
+            "Players with more \"{}\" are not seen to have more or less \"{}\": {}, {players}; by itself, only a \
+             correlation beyond ±{} would have stood out.",
             pair.label,
             of.label,
             slope(of, pair, b.slope),
@@ -109,13 +109,10 @@ fn within(of: &Relate, pair: &Pair, w: &WithinView, counted: &Counted) -> String
     let apart = pair.slopes_differ.is_some_and(|d| d.leaves_out_nothing());
     match (w.found, outer) {
         (Found::NotSeen, Some(_)) if apart => format!(
-            "But {} own swings with more of it are not so: {told}, clearly another slope than between players. What sets players \
-             apart is not what moves one player from swing to swing.",
-            whose.to_lowercase()
+            "But from swing to swing of one player this is not seen: {told}, clearly another slope than between players."
         ),
         (Found::NotSeen, Some(_)) => format!(
-            "{whose} own swings with more of it are not seen to be so: {told}; that they follow the same slope as players do is not \
-             ruled out."
+            "From swing to swing of one player it is not seen: {told}; but these swings do not rule out the same slope either."
         ),
         (Found::NotSeen, None) => format!(
             "{whose} own swings with more \"{}\" are not seen to have more or less \"{}\": {told}.",

@@ -51,7 +51,7 @@ fn each_part_where_it_is() {
     assert_eq!(parts(&found), (Found::More, Found::NotSeen));
     assert!(found.verdict.starts_with("Players with more \"net up, most\" have more \"clubhead speed\": +"));
     assert!(
-        found.verdict.contains("But a player's own swings with more of it are not so:"),
+        found.verdict.contains("But from swing to swing of one player this is not seen:"),
         "{}",
         found.verdict
     );

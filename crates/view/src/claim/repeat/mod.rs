@@ -126,6 +126,7 @@ fn of_column(table: &Table, column: &Column, how: &RepeatHow) -> Option<MeasureR
         usual: mean_row(&of, usual, level),
         unlike: UnlikeScatter::of(&data).and_then(|found| unlike(&players, &data, found)),
         enough: how.precision.as_ref().and_then(|p| enough(&of, p.of(&column.measure)?, usual, level)),
+        fits: how.precision.as_ref().is_some_and(|p| p.of(&column.measure).is_some()),
         forms: (how.forms && several).then(|| forms(&pooled, level)).flatten(),
         rows: rows(&players, &data, how),
         digits: super::span::digits(&column.measure, of.repeat.value.sqrt()),

@@ -61,8 +61,11 @@ pub struct MeasureRepeat {
     pub usual: MeanRow,
     /// Whether players scatter alike.
     pub unlike: Option<Unlike>,
-    /// How many swings bring a mean near enough; null where no precision was asked for.
+    /// How many swings bring a mean near enough; null where no precision was asked for, or where no number does.
     pub enough: Option<Enough>,
+    /// True where a precision was asked for in a unit of this figure.
+    #[serde(skip)]
+    pub fits: bool,
     /// The six forms.
     pub forms: Option<Forms>,
     /// Players or sessions.

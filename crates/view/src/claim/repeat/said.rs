@@ -26,7 +26,7 @@ pub(super) fn verdict(measures: &[MeasureRepeat], counted: &Counted, how: &Repea
     match measures {
         [] => "It cannot be told: no session has two swings with a value.".into(),
         few if few.len() <= SENTENCES => {
-            let all = few.iter().enumerate().map(|(k, m)| sentence(m, k == 0, counted, how));
+            let all = few.iter().enumerate().map(|(k, m)| sentence(m, k == 0, counted));
             all.collect::<Vec<_>>().join(" ")
         }
         many => of_many(many, how),
@@ -34,7 +34,7 @@ pub(super) fn verdict(measures: &[MeasureRepeat], counted: &Counted, how: &Repea
 }
 
 /// One swing, and a change; in full for the first measure, short for those after it.
-fn sentence(of: &MeasureRepeat, first: bool, counted: &Counted, how: &RepeatHow) -> String {
+fn sentence(of: &MeasureRepeat, first: bool, counted: &Counted) -> String {
     let figure = |v: f64| with_unit(&plain(v, of.digits), &of.unit);
     let who = if counted.players == 1 { "the player" } else { "a player" };
     let n = of.usual.swings;
@@ -62,7 +62,7 @@ fn sentence(of: &MeasureRepeat, first: bool, counted: &Counted, how: &RepeatHow)
             if days { "two days" } else { "two means of a day" }
         ),
     };
-    if how.precision.is_some() {
+    if of.fits {
         said.push_str(&enough(of));
     }
     said
@@ -70,8 +70,7 @@ fn sentence(of: &MeasureRepeat, first: bool, counted: &Counted, how: &RepeatHow)
 
 fn enough(of: &MeasureRepeat) -> String {
     let Some(enough) = &of.enough else {
-        return " The precision asked for is in another unit, or finer than any number of swings gives."
-            .into();
+        return " No number of swings gives the precision asked for.".into();
     };
     let to = with_unit(&plain(enough.precision, of.digits), &of.unit);
     let mut said = format!(
@@ -188,9 +187,11 @@ pub(super) fn method(measures: &[MeasureRepeat], how: &RepeatHow) -> Vec<String>
         "Scatter: mean squares of players, of their sessions and of swings of a session (Henderson 1953, method I); intervals by \
          the modified large-sample method (Ting et al. 1990)."
             .to_string(),
-        "A change is larger than 1.96 standard errors of the difference of two means (Weir 2005: 1.96·√2·SEM for single swings); \
-         between two days the scatter of days counts twice."
-            .into(),
+        format!(
+            "A change is larger than {} standard errors of the difference of two means (Weir 2005: 1.96·√2·SEM for single swings \
+             at level 0.95); between two days the scatter of days counts twice.",
+            plain(signal::student::quantile(0.5 * (1.0 + how.level), f64::INFINITY), 2)
+        ),
     ];
     if measures.iter().any(|m| m.icc.is_some()) {
         all.push(

@@ -83,7 +83,11 @@ fn swings_that_are_enough() {
             && found.verdict.contains("no number of swings of one session")
     );
     let other = RepeatHow { precision: "1 s".parse().ok(), ..HOW };
-    assert!(repeat(&small(), &other, &InTurn).numbers.measures[0].enough.is_none());
+    let found = repeat(&small(), &other, &InTurn);
+    assert!(found.numbers.measures[0].enough.is_none());
+    assert!(!found.verdict.contains("precision"), "{}", found.verdict);
+    let ninety = repeat(&small(), &RepeatHow { level: 0.9, ..HOW }, &InTurn);
+    assert!(ninety.method[1].contains("larger than 1.64"), "{}", ninety.method[1]);
 }
 
 /// One player's days lie far apart: said, with what is left without.
