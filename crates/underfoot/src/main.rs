@@ -223,6 +223,61 @@ These options hold for both sides. One player on both sides: swings are compared
 Several players: each counts once, however many swings, and is compared with himself or herself where on both sides.
 The rule of the verdicts: docs/evidence/change.md.")]
     Compare(Box<commands::compare::Compare>),
+    /// Do two rigs measure the same of the same swings; does one plate what two do
+    #[command(after_help = "\
+Examples:
+  underfoot agree \"rig=bay\" \"rig=portable\"
+  underfoot agree \"session=14\" \"session=43\" --metric up.net.most
+  underfoot agree --collapse
+  underfoot agree --collapse --metric turn.net-cop.most,cop.net.path --json
+
+A pair is one swing recorded twice: the same player, day and number. --collapse alone holds every swing on two plates against
+itself as the one plate they would have been. docs/evidence/agreement.md says how it is computed.")]
+    Agree(Box<commands::agree::Agree>),
+    /// Does one figure go with another: from player to player, and from swing to swing of one player
+    #[command(after_help = "\
+Examples:
+  underfoot relate outcome.clubhead-speed up.net.most turn.net-cop.most
+  underfoot relate outcome.clubhead-speed up.net.most --player P01
+  underfoot relate outcome.carry up.lead.* --club driver --control bh
+
+The two parts need not agree: players who push harder may swing faster while a player's own harder swings do not.
+Neither says that one causes the other. docs/evidence/association.md says how it is computed.")]
+    Relate(Box<commands::relate::Relate>),
+    /// How many swings and players would show a change, from the study's own noise
+    #[command(after_help = "\
+Examples:
+  underfoot plan
+  underfoot plan --metric up.net.most --change 5%BW --player P01
+  underfoot plan --metric outcome.clubhead-speed --change 1 --swings 8 --power 0.9
+
+Five ways to compare: one player on one day, between two days, over many days; a group before and after; two groups. Ranges in
+brackets say how well the noise is known. docs/evidence/planning.md says how it is computed.")]
+    Plan(Box<commands::plan::Plan>),
+    /// Where players and swings stand among others: centiles with intervals, by stratum; is it unusual?
+    #[command(after_help = "\
+Examples:
+  underfoot cohort --club driver
+  underfoot cohort --club driver --by sex,handicap --metric up.net.most
+  underfoot cohort --club driver --place swing=12
+  underfoot cohort --club driver --by speed --speed-cuts 40,45 --place \"player=P01 from=2026-09-01\"
+  underfoot cohort --player P01 --place swing=12          one swing among the player's own
+  underfoot cohort --club driver --curve up.net --place swing=12
+
+A centile stands only where the data hold an interval for it: 6 players for the middle, 13 for the quartiles, 36 and 72 for the
+outer ones. docs/evidence/cohort.md says how it is computed.")]
+    Cohort(Box<commands::cohort::Cohort>),
+    /// Are there kinds of swings? Groups of whole curves of an account, shown only where they come again
+    #[command(after_help = "\
+Examples:
+  underfoot shapes toe.net --club driver
+  underfoot shapes up.net --club driver --with-size
+  underfoot shapes turn --player P01                      kinds of swings of one player
+  underfoot shapes toe.net --register --json
+
+Players are counted, each with the mean of the curves; of one player, swings. That no groups are seen does not say that there
+are none. docs/evidence/cohort.md says how it is computed, and how often it errs.")]
+    Shapes(Box<commands::shapes::Shapes>),
     /// Events of a swing of a study: see them, place one by hand, take it back
     #[command(
         subcommand,
@@ -314,9 +369,14 @@ fn run(command: &Command) -> Done {
         Command::List(options) => commands::list::run(options),
         Command::Show(options) => commands::show::run(options),
         Command::Values(options) => commands::values::run(options),
-        Command::Curves(options) => commands::curves::run(options),
+        Command::Agree(options) => commands::agree::run(options),
+        Command::Plan(options) => commands::plan::run(options),
+        Command::Relate(options) => commands::relate::run(options),
         Command::Repeat(options) => commands::repeat::run(options),
         Command::Compare(options) => commands::compare::run(options),
+        Command::Cohort(options) => commands::cohort::run(options),
+        Command::Shapes(options) => commands::shapes::run(options),
+        Command::Curves(options) => commands::curves::run(options),
         Command::Event(command) => commands::event::run(command),
         Command::Tag(command) => commands::tag::run(command),
         Command::Note(options) => commands::note::run(options),

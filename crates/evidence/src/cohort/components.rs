@@ -15,9 +15,26 @@ pub struct Components {
     pub curves: Vec<Vec<f64>>,
     /// How far each curve goes along each component: a row a curve.
     pub scores: Vec<Vec<f64>>,
+    /// Weights of the nodes; 0 where not all curves are defined.
+    pub weights: Vec<f64>,
 }
 
 impl Components {
+    /// How far another curve goes along each component. NaN where it lacks a node that took part.
+    pub fn scores_of(&self, curve: &[f64]) -> Vec<f64> {
+        let along = |component: &Vec<f64>| {
+            let used = self
+                .weights
+                .iter()
+                .zip(&self.mean)
+                .zip(component)
+                .enumerate()
+                .filter(|(_, ((w, _), _))| **w > 0.0);
+            used.map(|(q, ((w, m), c))| w * c * (curve.get(q).copied().unwrap_or(f64::NAN) - m)).sum()
+        };
+        self.curves.iter().map(along).collect()
+    }
+
     /// How many components hold at least a share of the variance; one at least where there is one.
     pub fn leading(&self, share: f64) -> usize {
         let mut so_far = 0.0;
@@ -94,8 +111,14 @@ pub fn components(rows: &[Vec<f64>], at: &[f64]) -> Option<Components> {
         }
         eigen::symmetric(covariance).into_iter().filter(|(v, _)| *v > 1e-12 * total).collect()
     };
-    let mut found =
-        Components { mean, variances: Vec::new(), total, curves: Vec::new(), scores: vec![Vec::new(); n] };
+    let mut found = Components {
+        mean,
+        variances: Vec::new(),
+        total,
+        curves: Vec::new(),
+        scores: vec![Vec::new(); n],
+        weights: weight.clone(),
+    };
     for (variance, mut direction) in directions.into_iter().take(n - 1) {
         let mut curve = vec![f64::NAN; nodes];
         used.iter().zip(&direction).for_each(|(q, d)| curve[*q] = d / weight[*q].sqrt());
@@ -162,6 +185,9 @@ mod tests {
         }
         // The first component rises first; with it the curve of the greatest amount of the first wave scores above.
         assert!(found.scores[0][0] > 3.0 && found.curves[0][50] > 0.0);
+        // A curve of the sample has the scores it was given.
+        let again = found.scores_of(&rows[3]);
+        assert!(again.iter().zip(&found.scores[3]).all(|(a, b)| (a - b).abs() < 1e-12));
         // A curve is the mean and its scores along the components.
         for (q, v) in rows[2].iter().enumerate() {
             let again: f64 = found.curves.iter().zip(&found.scores[2]).map(|(c, s)| s * c[q]).sum();

@@ -79,7 +79,7 @@ pub struct Curves {
 
 /// An event, as a word.
 #[derive(ValueEnum, Clone, Copy, Debug)]
-enum Event {
+pub enum Event {
     /// The player stands still over the ball
     Address,
     /// The swing begins

@@ -1,6 +1,8 @@
 //! One file a command. Each reads its files, calls the pure crates, and prints or writes.
 pub mod again;
+pub mod agree;
 pub mod check;
+pub mod cohort;
 pub mod compare;
 pub mod completions;
 pub mod convert;
@@ -19,13 +21,16 @@ pub mod measure;
 pub mod metrics;
 pub mod note;
 pub mod outcomes;
+pub mod plan;
 pub mod player;
 pub mod player_delete;
+pub mod relate;
 pub mod repeat;
 pub mod rig;
 pub mod rigs;
 pub mod series;
 pub mod session;
+pub mod shapes;
 pub mod show;
 pub mod simulate;
 pub mod study;

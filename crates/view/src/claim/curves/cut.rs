@@ -9,7 +9,7 @@ use swing::events::Name;
 
 /// A swing's curve.
 #[derive(Clone, Debug)]
-pub(super) struct Curve<'a> {
+pub(in crate::claim) struct Curve<'a> {
     /// Whose it is.
     pub of: &'a SwingOf,
     /// A value a node; NaN where not defined.
@@ -24,7 +24,7 @@ pub(super) struct Curve<'a> {
 
 /// The curves of one choice of swings.
 #[derive(Clone, Debug)]
-pub(super) struct Cutting<'a> {
+pub(in crate::claim) struct Cutting<'a> {
     /// The choice.
     pub of: &'a Traces,
     /// Its curves, in its order.
@@ -35,7 +35,7 @@ pub(super) struct Cutting<'a> {
 
 /// All choices, cut alike.
 #[derive(Clone, Debug)]
-pub(super) struct Cut<'a> {
+pub(in crate::claim) struct Cut<'a> {
     pub from: Name,
     pub to: Name,
     /// Why they are not cut from takeaway to impact although nothing else was asked for.
@@ -90,7 +90,7 @@ fn ends(sets: &[Traces], how: &How) -> (Name, Name, Option<String>) {
 }
 
 /// Cuts every choice between the same two events. Errors: events not in order; a choice of which no swing has both.
-pub(super) fn cut<'a>(sets: &'a [Traces], how: &How) -> Result<Cut<'a>, NoCurves> {
+pub(in crate::claim) fn cut<'a>(sets: &'a [Traces], how: &How) -> Result<Cut<'a>, NoCurves> {
     let (from, to, why) = ends(sets, how);
     if from >= to {
         return Err(NoCurves {

@@ -3,7 +3,7 @@
 //!
 //! Differences are B minus A: from A to B, as everywhere. The rules are written out in docs/evidence/curves.md.
 mod case;
-mod cut;
+pub(super) mod cut;
 mod method;
 mod mind;
 mod numbers;
@@ -13,7 +13,7 @@ mod text;
 mod told;
 mod units;
 mod verdict;
-mod words;
+pub(super) mod words;
 
 pub use evidence::curves::Tails;
 pub use numbers::{

@@ -50,7 +50,7 @@ pub(super) fn direction(account: &Account, [b, a]: [f64; 2], than: &str, there: 
 
 /// Where along the swing, in all the ways that people find it.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Way {
+pub(in crate::claim) struct Way {
     from: Name,
     to: Name,
     /// Events on the way with their shares.

@@ -26,35 +26,42 @@ pub(super) fn verdict(measures: &[MeasureRepeat], counted: &Counted, how: &Repea
     match measures {
         [] => "It cannot be told: no session has two swings with a value.".into(),
         few if few.len() <= SENTENCES => {
-            few.iter().map(|m| sentence(m, counted, how)).collect::<Vec<_>>().join(" ")
+            let all = few.iter().enumerate().map(|(k, m)| sentence(m, k == 0, counted, how));
+            all.collect::<Vec<_>>().join(" ")
         }
         many => of_many(many, how),
     }
 }
 
-fn sentence(of: &MeasureRepeat, counted: &Counted, how: &RepeatHow) -> String {
+/// One swing, and a change; in full for the first measure, short for those after it.
+fn sentence(of: &MeasureRepeat, first: bool, counted: &Counted, how: &RepeatHow) -> String {
     let figure = |v: f64| with_unit(&plain(v, of.digits), &of.unit);
     let who = if counted.players == 1 { "the player" } else { "a player" };
-    let mut said = format!(
-        "{}: one swing of {who} lies within ±{} of that day's mean, 19 times in 20.",
-        capital(&of.label),
-        figure(COVERAGE * of.sem.value)
-    );
     let n = of.usual.swings;
     let of_swings = if n == 1 { "single swings".to_string() } else { format!("means of {n} swings") };
-    match of.usual.change_two_days {
-        Some(change) => said.push_str(&format!(
-            " From one day to another, {of_swings} must differ by more than {} ({} to {}, as the scatter is known) before it is a \
-             change.",
-            figure(change.value),
-            plain(change.low, of.digits),
-            plain(change.high, of.digits)
-        )),
-        None => said.push_str(&format!(
-            " On one day, {of_swings} must differ by more than {} before it is a change; what another day adds is not known here.",
-            figure(of.usual.change_one_day.value)
-        )),
-    }
+    let one = figure(COVERAGE * of.sem.value);
+    let change = of.usual.change_two_days.unwrap_or(of.usual.change_one_day);
+    let limit = format!(
+        "{} ({} to {})",
+        figure(change.value),
+        plain(change.low, of.digits),
+        plain(change.high, of.digits)
+    );
+    let label = capital(&of.label);
+    let mut said = match (first, of.usual.change_two_days.is_some()) {
+        (true, true) => format!(
+            "{label}: one swing of {who} lies within ±{one} of that day's mean, 19 times in 20; from one day to another, {of_swings} \
+             must differ by more than {limit} before it is a change."
+        ),
+        (true, false) => format!(
+            "{label}: one swing of {who} lies within ±{one} of that day's mean, 19 times in 20; on one day, {of_swings} must differ by \
+             more than {limit} before it is a change, and what another day adds is not known here."
+        ),
+        (false, days) => format!(
+            "{label}: ±{one} for one swing, {limit} for {} of {n} swings.",
+            if days { "two days" } else { "two means of a day" }
+        ),
+    };
     if how.precision.is_some() {
         said.push_str(&enough(of));
     }
@@ -128,6 +135,26 @@ pub(super) fn caveats(measures: &[MeasureRepeat], counted: &Counted, how: &Repea
             "Scatter from day to day rests on {} beyond the first of a player: its interval is wide.",
             count(few.sessions - few.players, "session")
         ));
+    }
+    if measures.iter().any(|m| m.day.is_some()) {
+        all.push(
+            "A true change of a player between two sessions counts as scatter from day to day here; --session, --from and --to choose \
+             sessions without one."
+                .into(),
+        );
+    }
+    for of in measures {
+        if let Some(most) = &of.day_most {
+            all.push(format!(
+                "{}: {:.0} % of what days differ by is {}'s; without {} days scatter by {} instead of {}.",
+                capital(&of.label),
+                100.0 * most.share,
+                most.player,
+                most.player,
+                plain(most.without, of.digits),
+                with_unit(&plain(of.day.map_or(f64::NAN, |d| d.value), of.digits), &of.unit)
+            ));
+        }
     }
     let unlike: Vec<&MeasureRepeat> =
         measures.iter().filter(|m| m.unlike.as_ref().is_some_and(|u| u.p <= 1.0 - how.level)).collect();
@@ -204,7 +231,7 @@ pub(super) fn settings(how: &RepeatHow) -> Vec<Setting> {
 }
 
 /// The first letter large.
-pub(super) fn capital(text: &str) -> String {
+pub fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
