@@ -132,6 +132,14 @@ fn plain_of(v: f64) -> String {
     crate::quantity::plain(v, crate::quantity::decimals(v))
 }
 
+#[test]
+fn too_few_rearrangements_are_not_too_few_swings() {
+    let sets = [of_alder("A", 1, 20.0), of_alder("B", 9, 30.0)];
+    let told = ask(&sets, Asking::Differ, &How { permutations: 10, ..HOW });
+    assert_eq!(told.numbers.outcome, "cannot be told");
+    assert!(told.verdict.starts_with("Cannot be told: 10 rearrangements are too few"), "{}", told.verdict);
+}
+
 /// A hundred and twenty swings of six players are six witnesses.
 #[test]
 fn players_are_counted_not_their_swings() {

@@ -172,17 +172,21 @@ impl Case<'_> {
     }
 
     fn too_few(&self, numbers: &CurveNumbers) -> String {
-        let least = numbers.test.as_ref().and_then(|t| t.rearrangements);
-        let ways = least.map_or(String::new(), |n| {
-            format!(
-                "there are only {n} ways to deal so few {}s, and even the most different one would come by chance more often than \
-                 in {} % of cases",
+        let level = plain(100.0 * self.how.alpha, 1);
+        let looked = numbers.test.as_ref().and_then(|t| Some((t.rearrangements?, t.exact?)));
+        match looked {
+            Some((n, true)) => format!(
+                "Cannot be told: there are only {n} ways to deal so few {}s, and even the most different one would come by chance in \
+                 more than {level} % of cases{}.",
                 self.noun(),
-                plain(100.0 * self.how.alpha, 0)
-            )
-        });
-        let takes = self.takes().map_or(String::new(), |t| format!("; {t}"));
-        format!("Cannot be told: {ways}{takes}.")
+                self.takes().map_or(String::new(), |t| format!("; {t}"))
+            ),
+            _ => format!(
+                "Cannot be told: {} rearrangements are too few to find what comes by chance in {level} % of cases; \
+                 --permutations draws more.",
+                self.how.permutations
+            ),
+        }
     }
 
     fn no_test(&self, why: NoTest) -> String {
