@@ -96,7 +96,6 @@ fn one_kind_is_one_group() {
     };
     let wander = found(wander, 4);
     let told = [any(&plain), any(&skewed), any(&outlier), any(&wander)];
-    println!("false groups: plain, skewed, outlier, wandering peak {told:?}");
     // 0, 0, 0 and 1 of 200 when this was written (docs/evidence/cohort.md).
     assert!(told.iter().all(|f| *f <= 0.03), "{told:?}");
 }
@@ -123,7 +122,6 @@ fn two_clear_shapes_are_found() {
     };
     let halves = share(&found(shapes(12), 5), right(12));
     let third = share(&found(shapes(8), 6), right(8));
-    println!("two shapes found: 12 and 12 {halves}, 8 and 16 {third}");
     assert!(halves >= 0.95, "{halves}");
     assert!(third >= 0.75, "{third}");
 }
