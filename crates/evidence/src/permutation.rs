@@ -185,6 +185,15 @@ mod tests {
         assert!(exact.exact && !drawn.exact && exact.looked_at == 12_870);
         let scatter = (exact.p * (1.0 - exact.p) / 12_000.0).sqrt();
         assert!((exact.p - drawn.p).abs() < 4.0 * scatter, "{exact:?} {drawn:?}");
+        // Of unequal groups the smaller is drawn, whichever it is.
+        let few = &b[..4];
+        for (first, second) in [(&a[..], few), (few, &a[..])] {
+            let all = two_groups(first, second, &ALL, &InTurn);
+            let some = two_groups(first, second, &Permutation { most: 490, seed: 3 }, &InTurn);
+            assert!(all.looked_at == 495 && !some.exact);
+            let scatter = (all.p * (1.0 - all.p) / 490.0).sqrt();
+            assert!((all.p - some.p).abs() < 4.0 * scatter + 1.0 / 490.0, "{all:?} {some:?}");
+        }
         let far = two_groups(&[0.0; 12], &[100.0; 12], &Permutation { most: 500, seed: 1 }, &InTurn);
         assert!((far.p - 1.0 / 501.0).abs() < 1e-12);
     }
