@@ -89,6 +89,8 @@ pub struct ChangeNumbers {
 pub struct Verdicts {
     /// Changed clearly.
     pub clear: usize,
+    /// Differs between these days; how far days differ by themselves is not known.
+    pub between_days: usize,
     /// The witnesses do not agree.
     pub unclear: usize,
     /// No more than noise.
@@ -167,6 +169,7 @@ pub fn compared(
     for one in &judged {
         *match one.verdict {
             Verdict::Clear => &mut verdicts.clear,
+            Verdict::BetweenDays => &mut verdicts.between_days,
             Verdict::Unclear => &mut verdicts.unclear,
             Verdict::WithinNoise => &mut verdicts.within_noise,
             Verdict::CannotBeTold => &mut verdicts.cannot_be_told,

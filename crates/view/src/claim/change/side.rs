@@ -36,6 +36,15 @@ pub(super) struct Sides<'a> {
     around: Option<&'a Table>,
     tables: [&'a Table; 2],
     rigs: Vec<String>,
+    occasions: Vec<(String, String, i64)>,
+}
+
+/// A player's day; the session where no day is known. Two sessions of a day are one occasion.
+fn occasion(of: &SwingOf) -> (String, String, i64) {
+    match &of.date {
+        Some(date) => (of.player.clone(), date.clone(), 0),
+        None => (of.player.clone(), String::new(), of.session),
+    }
 }
 
 fn in_order<'a>(of: impl Iterator<Item = &'a str>) -> Vec<String> {
@@ -58,6 +67,7 @@ impl<'a> Sides<'a> {
         let all = || a.swings.iter().chain(&b.swings);
         let players = in_order(all().map(|s| s.player.as_str()));
         let rigs = in_order(all().map(|s| s.rig.as_str()));
+        let occasions = all().map(occasion).collect::<BTreeSet<_>>().into_iter().collect();
         let numbers = |t: &Table| t.swings.iter().map(|s| number(&players, &s.player)).collect::<Vec<_>>();
         let chosen = design(&numbers(a), &numbers(b), pairing);
         Self {
@@ -68,6 +78,7 @@ impl<'a> Sides<'a> {
             tables: [a, b],
             players,
             rigs,
+            occasions,
         }
     }
 
@@ -79,7 +90,7 @@ impl<'a> Sides<'a> {
                 .zip(column.values.iter().zip(&column.u))
                 .map(|(swing, (value, u))| Value {
                     subject: number(&self.players, &swing.player),
-                    occasion: usize::try_from(swing.session).unwrap_or(usize::MAX),
+                    occasion: self.occasions.binary_search(&occasion(swing)).unwrap_or(usize::MAX),
                     instrument: number(&self.rigs, &swing.rig),
                     value: *value,
                     u: *u,
@@ -90,8 +101,8 @@ impl<'a> Sides<'a> {
         (of(&self.a, a), of(&self.b, b))
     }
 
-    /// How far days of a player differ in the measure of this number: sessions of one player with one club on one rig, on the
-    /// same side of the question, in order. With how many sessions of how many players tell it.
+    /// How far days of a player differ in the measure of this number: days of one player with one club on one rig, on the
+    /// same side of the question, in order. With how many days of how many players tell it.
     pub fn days(&self, measure: usize) -> Option<(Occasions, usize, usize)> {
         if self.chosen.design.of_subjects() {
             return None;
@@ -107,15 +118,15 @@ impl<'a> Sides<'a> {
                     continue;
                 }
                 let cell = (s.player.as_str(), s.club.to_lowercase(), s.rig.as_str(), s.feet, side);
-                cells.entry(cell).or_default().entry((&s.date, s.session)).or_default().push(*value);
+                cells.entry(cell).or_default().entry(occasion(s)).or_default().push(*value);
             }
         }
-        let several = || cells.iter().filter(|(_, sessions)| sessions.len() > 1);
+        let several = || cells.iter().filter(|(_, days)| days.len() > 1);
         let players = several().map(|(cell, _)| cell.0).collect::<BTreeSet<&str>>().len();
-        let sessions = several().flat_map(|(_, s)| s.keys().map(|k| k.1)).collect::<BTreeSet<i64>>().len();
+        let days = several().flat_map(|(_, s)| s.keys()).collect::<BTreeSet<_>>().len();
         let cells: Vec<Vec<Vec<f64>>> =
-            cells.into_values().map(|sessions| sessions.into_values().collect()).collect();
-        Some((occasions(&cells)?, sessions, players))
+            cells.into_values().map(|days| days.into_values().collect()).collect();
+        Some((occasions(&cells)?, days, players))
     }
 
     fn kept(&self, side: usize) -> impl Iterator<Item = &'a SwingOf> {

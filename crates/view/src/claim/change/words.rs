@@ -24,7 +24,7 @@ pub(super) fn least(found: &[(usize, Change)], asked: &Asked, looked_at: usize) 
     let least = found.iter().map(|(_, c)| c.permuted.least).filter(|p| *p <= asked.alpha);
     let one = least.fold(f64::NAN, f64::min);
     // The first of Holm's steps multiplies by all; in the other list all may be as small together.
-    if asked.control == Control::Holm { one * looked_at as f64 } else { one }
+    if asked.control == Control::Holm { (one * looked_at as f64).min(1.0) } else { one }
 }
 
 impl Case<'_> {
@@ -35,12 +35,31 @@ impl Case<'_> {
     fn apart(&self) -> bool {
         matches!(self.design(), Design::TwoGroups | Design::TwoSubjects)
     }
+    /// What stays open where days are not known.
+    fn days_or_change(&self) -> &'static str {
+        if self.apart() {
+            "whether the players differ or days differ by as much anyway cannot be told from these"
+        } else {
+            "whether the player changed or days differ by as much anyway cannot be told from these"
+        }
+    }
     fn kind(&self) -> &'static str {
         if self.apart() { "difference" } else { "change" }
+    }
+    /// What stands out is of a figure alone; among several it takes more, since p is adjusted.
+    fn by_itself(&self) -> &'static str {
+        if self.looked_at > 1 { " by itself" } else { "" }
     }
     /// No metric could have come out clear, so many are looked at.
     fn too_many(&self) -> bool {
         self.least > self.asked.alpha
+    }
+    fn units(&self) -> &'static str {
+        match self.design() {
+            Design::OneSubject | Design::TwoSubjects => "swings",
+            Design::OneSubjectInOrder => "pairs of swings",
+            Design::PairedSubjects | Design::TwoGroups => "players",
+        }
     }
     fn unit(&self, n: usize) -> String {
         match self.design() {
@@ -70,11 +89,12 @@ pub(super) fn named_metrics(labels: &[String]) -> String {
 
 /// A choice without the player whom the question names anyway.
 fn without(player: &str, named: &str) -> String {
-    let lower = named.to_lowercase();
-    let start = player.to_lowercase();
-    let rest =
-        [" in ", ", "].iter().find_map(|join| lower.strip_prefix(&format!("{start}{join}")).map(str::len));
-    rest.map_or(named, |n| named.get(named.len() - n..).unwrap_or(named)).to_string()
+    // Letters in lower case may be longer or shorter than they were: the place is found in the choice as it is written.
+    let rest = named.char_indices().map(|(k, _)| named.split_at(k)).find_map(|(start, rest)| {
+        let rest = [" in ", ", "].iter().find_map(|join| rest.strip_prefix(join))?;
+        (start.to_lowercase() == player.to_lowercase()).then_some(rest)
+    });
+    rest.unwrap_or(named).to_string()
 }
 
 /// What was asked.
@@ -190,13 +210,22 @@ pub(super) fn said(row: &Row, found: &Change, judged: &Judged, case: &Case<'_>) 
         return format!("cannot be told. {}.", too_few(found, case));
     }
     let (enough, kind) = (row.size(row.detectable.size), case.kind());
-    let seen = format!("a {kind} of {enough} or more would have stood out");
+    let by_itself = case.by_itself();
+    let seen = format!("a {kind} of {enough} or more would have stood out{by_itself}");
     let what = happened(row, case);
     match judged.verdict {
+        Verdict::BetweenDays => {
+            let two = if found.first.occasions == 1 && found.second.occasions == 1 { "two " } else { "" };
+            format!(
+                "between days. It differs between these {two}days by {}; {}.",
+                row.shortly(),
+                case.days_or_change()
+            )
+        }
         Verdict::Clear => format!("clear. It {what}{}; {seen}.", of_players(row)),
         Verdict::WithinNoise => {
             format!(
-                "within noise. A change of {enough} or more would have stood out; it was {}.",
+                "within noise. A {kind} of {enough} or more would have stood out{by_itself}; it was {}.",
                 row.shortly()
             )
         }
@@ -260,6 +289,11 @@ fn too_few(found: &Change, case: &Case<'_>) -> String {
     }
 }
 
+/// A share in percent, with as many digits as it has: "95", "99.9".
+pub(super) fn percent(share: f64) -> String {
+    format!("{}", (1e9 * 100.0 * share).round() / 1e9)
+}
+
 /// "0.034", "<0.001".
 pub(super) fn p_text(p: f64) -> String {
     if p < 0.0005 { "<0.001".into() } else { plain(p, 3) }
@@ -280,6 +314,15 @@ pub(super) fn verdict(of: &ChangeNumbers, case: &Case<'_>) -> String {
     let (did, differ) = (if case.apart() { "differ" } else { "changed" }, case.kind());
     let clear = with("clear");
     let mut rest = Vec::new();
+    if told.between_days > 0 {
+        let k = told.between_days;
+        let differs = if k == 1 { "differs" } else { "differ" };
+        rest.push(if k == n {
+            "all differ between these days".into()
+        } else {
+            format!("{k} {differs} between these days")
+        });
+    }
     for (k, word) in [
         (told.within_noise, "within noise"),
         (told.unclear, "unclear"),
@@ -316,7 +359,23 @@ pub(super) fn verdict(of: &ChangeNumbers, case: &Case<'_>) -> String {
         };
         return format!("{head}: {}{more}.{others}", some.join("; "));
     }
-    let head = if n == 1 {
+    let between = with("between-days");
+    let days = if between.is_empty() {
+        String::new()
+    } else {
+        let some: Vec<String> =
+            between.iter().take(3).map(|m| format!("{} by {}", m.label, m.shortly())).collect();
+        let more = if between.len() > 3 { " …" } else { "" };
+        let open = case.days_or_change();
+        format!(
+            " Between these days {} differ{}{more}; {open}.",
+            some.join("; "),
+            if between.len() == 1 { "s" } else { "" }
+        )
+    };
+    let head = if n == 1 && !between.is_empty() {
+        format!("No clear {differ} can be told.")
+    } else if n == 1 {
         let word = of.metrics.first().map_or("", |m| m.verdict);
         format!("No clear {differ} of {}: it is {word}.", of.metrics.first().map_or("", |m| m.label.as_str()))
     } else {
@@ -332,25 +391,31 @@ pub(super) fn verdict(of: &ChangeNumbers, case: &Case<'_>) -> String {
         String::new()
     };
     let seen = of.metrics.iter().find(|m| m.detectable.size.is_finite()).map_or(String::new(), |m| {
-        format!(" In {}, a {differ} of {} would have stood out.", m.label, m.size(m.detectable.size))
+        format!(
+            " In {}, a {differ} of {} would have stood out{}.",
+            m.label,
+            m.size(m.detectable.size),
+            case.by_itself()
+        )
     });
     let many = if case.too_many() {
         format!(
-            " With so few, none of {} could have come out clear: the smallest adjusted p there is is {}. Ask about fewer \
-             (--metric).",
-            count(case.looked_at, "metric"),
+            "With {} looked at, so few {} cannot show any of them clearly (no adjusted p is under {}); ask about fewer \
+             (--metric). ",
+            count(case.looked_at, "figure"),
+            case.units(),
             p_text(case.least)
         )
     } else {
         String::new()
     };
-    format!("{head}{doubtful}{seen}{many}")
+    format!("{many}{head}{days}{doubtful}{seen}")
 }
 
 /// How it was done.
 pub(super) fn method(of: &ChangeNumbers, found: &[&Change], case: &Case<'_>) -> Vec<String> {
     let asked = case.asked;
-    let percent = plain(100.0 * asked.level, 0);
+    let percent = percent(asked.level);
     let player = case.sides.names(0).first().cloned().unwrap_or_default();
     let (units, drawn, rearranged, scatter) = match case.design() {
         Design::OneSubject => (
@@ -389,7 +454,7 @@ pub(super) fn method(of: &ChangeNumbers, found: &[&Change], case: &Case<'_>) -> 
     let days = match case.days_from.filter(|_| known) {
         Some((players, sessions)) => format!(
             ", and how far days of one player differ by themselves (from {} of {})",
-            count(sessions, "session"),
+            count(sessions, "day"),
             count(players, "player")
         ),
         None => String::new(),
@@ -421,7 +486,7 @@ pub(super) fn method(of: &ChangeNumbers, found: &[&Change], case: &Case<'_>) -> 
         format!(
             "Clear: the interval leaves out 0, the adjusted p is at most {}, and the difference is greater than what would have \
              stood out. Within noise: the interval holds 0 and the difference is less. Rule: docs/evidence/change.md.",
-            plain(asked.alpha, 2)
+            asked.alpha
         ),
     ];
     if of.metrics.iter().any(|m| m.model.is_some()) {
@@ -458,12 +523,12 @@ pub(super) fn caveats(
     if found.iter().any(|c| c.detectable.of_occasions.is_nan()) {
         out.push(match design {
             Design::TwoSubjects => {
-                "The two were recorded in different sessions, and how far sessions of one player differ by themselves is not known \
-                 here: a clear difference is one between these swings."
+                "The two were recorded on days of their own, and how far days of one player differ by themselves is not known here: \
+                 what differs may be days. More days would tell."
                     .into()
             }
-            _ => "A and B are different sessions, and how far sessions of one player differ by themselves is not known here: a \
-                  clear change is a difference between these days, whatever made it. More sessions would tell."
+            _ => "A and B are of different days, and how far days of one player differ by themselves is not known here: what differs \
+                  may be days and no change. More days would tell."
                 .to_string(),
         });
     }
