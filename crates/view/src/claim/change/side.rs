@@ -2,7 +2,7 @@
 use super::super::table::{Column, SwingOf, Table};
 use super::super::{Counted, LeftOut};
 use crate::quantity::count;
-use evidence::change::{Chosen, Occasions, Pairing, Value, design, occasions};
+use evidence::change::{Chosen, Occasions, Pairing, Value, between_occasions, design, occasions};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -37,6 +37,17 @@ pub(super) struct Sides<'a> {
     tables: [&'a Table; 2],
     rigs: Vec<String>,
     occasions: Vec<(String, String, i64)>,
+}
+
+/// How far days of a player differ, and what tells it.
+pub(super) struct Days<'a> {
+    pub known: Occasions,
+    /// Days that tell it.
+    pub days: usize,
+    /// Players they are of.
+    pub players: usize,
+    /// The one of several players whose days make more than half of it.
+    pub most: Option<&'a str>,
 }
 
 /// A player's day; the session where no day is known. Two sessions of a day are one occasion.
@@ -103,7 +114,7 @@ impl<'a> Sides<'a> {
 
     /// How far days of a player differ in the measure of this number: days of one player with one club on one rig, on the
     /// same side of the question, in order. With how many days of how many players tell it.
-    pub fn days(&self, measure: usize) -> Option<(Occasions, usize, usize)> {
+    pub fn days(&self, measure: usize) -> Option<Days<'a>> {
         if self.chosen.design.of_subjects() {
             return None;
         }
@@ -124,14 +135,31 @@ impl<'a> Sides<'a> {
         let several = || cells.iter().filter(|(_, days)| days.len() > 1);
         let players = several().map(|(cell, _)| cell.0).collect::<BTreeSet<&str>>().len();
         let days = several().flat_map(|(_, s)| s.keys()).collect::<BTreeSet<_>>().len();
+        let mut squares: BTreeMap<&str, f64> = BTreeMap::new();
+        for (cell, days) in several() {
+            *squares.entry(cell.0).or_default() +=
+                between_occasions(&days.values().cloned().collect::<Vec<_>>());
+        }
+        let all: f64 = squares.values().sum();
+        let most = squares.iter().find(|(_, own)| players > 1 && **own > 0.5 * all).map(|(alias, _)| *alias);
         let cells: Vec<Vec<Vec<f64>>> =
             cells.into_values().map(|days| days.into_values().collect()).collect();
-        Some((occasions(&cells)?, days, players))
+        Some(Days { known: occasions(&cells)?, days, players, most })
     }
 
     fn kept(&self, side: usize) -> impl Iterator<Item = &'a SwingOf> {
         let swings = if side == 0 { &self.a } else { &self.b };
         swings.iter().copied().filter(|s| self.chosen.keeps(number(&self.players, &s.player)))
+    }
+
+    /// Clubs of the swings that count on a side, in order.
+    pub fn clubs(&self, side: usize) -> Vec<String> {
+        in_order(self.kept(side).map(|s| s.club.as_str()))
+    }
+
+    /// True where swings are left out of both sides.
+    pub fn leaves_out(&self) -> bool {
+        !self.chosen.on_one_side.is_empty() || !self.chosen.on_both_sides.is_empty()
     }
 
     /// Aliases of the players that count on a side, in order.

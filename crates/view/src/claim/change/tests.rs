@@ -172,6 +172,22 @@ fn days_of_others_count() {
     let row = &among.numbers.metrics[0];
     assert!(row.said.contains("since days of a player differ"), "{}", row.said);
     assert!(row.detectable.of_days > 4.0 && row.detectable.size > 10.0, "{:?}", row.detectable);
+    assert!(!among.caveats.iter().any(|c| c.contains("make most of it")), "{:?}", among.caveats);
+    assert!(among.method.iter().any(|m| m.contains("these swings only: how far days differ is not in it")));
+    // One of them alone differs: then most of it is his or hers.
+    let mut one = around.clone();
+    let own = one
+        .swings
+        .iter()
+        .zip(&mut one.columns[0].values)
+        .filter(|(s, _)| s.player == "player-02" && s.session > 10);
+    own.for_each(|(_, v)| *v += 60.0);
+    let found = compared(&a, &b, Some(&one), &USUAL_ASKED, &InTurn);
+    assert!(
+        found.caveats.iter().any(|c| c.contains("player-02's days make most of it in 1 of 1 metric.")),
+        "{:?}",
+        found.caveats
+    );
     assert!(among.method.iter().any(|m| m.contains("from 12 days of 6 players")), "{:?}", among.method);
     assert!(!among.caveats.iter().any(|c| c.contains("different days")));
     words_fit(&among);
@@ -227,6 +243,11 @@ fn players_are_compared_with_themselves() {
         "{}",
         found.verdict
     );
+    assert!(
+        found.numbers.metrics[0].said.contains("the least that so few can show"),
+        "{}",
+        found.numbers.metrics[0].said
+    );
     let found =
         compared(&a, &b, None, &Asked { control: Control::BenjaminiHochberg, ..USUAL_ASKED }, &InTurn);
     assert_eq!(found.numbers.verdicts.clear, 12);
@@ -262,7 +283,7 @@ fn too_few_to_tell_and_metrics_of_one_side() {
         let columns = [
             ("net up", "%BW", 150.0 + 90.0 * session as f64),
             (
-                "a name that is far too long for any table of a terminal that has so few columns",
+                "a-name-of-one-word-that-is-far-longer-than-the-room-there-is-for-a-name a name that is far too long for any table of a terminal that has so few columns",
                 "N·m·s/kg",
                 1.0,
             ),
@@ -274,6 +295,8 @@ fn too_few_to_tell_and_metrics_of_one_side() {
     a.columns[2].values = vec![f64::NAN; 3];
     a.columns[2].absent = vec![LeftOut { what: "3 swings".into(), why: "the feet share a plate".into() }];
     a.stale = 1;
+    a.columns[0].doubted = 2;
+    a.swings[0].club = "iron7".into();
     let found = compared(&a, &b, None, &USUAL_ASKED, &InTurn);
     assert_eq!(
         (found.numbers.metrics.len(), found.numbers.verdicts.cannot_be_told, found.numbers.looked_at),
@@ -289,6 +312,9 @@ fn too_few_to_tell_and_metrics_of_one_side() {
         [LeftOut { what: "lead up".into(), why: "no swing of A has it: the feet share a plate".into() }]
     );
     assert!(found.numbers.metrics[0].p_adjusted.is_nan() && found.numbers.metrics[0].p == 0.1);
+    for part in ["Clubs are together in a side (driver and iron7): ", "2 of 12 values are put in doubt"] {
+        assert!(found.caveats.iter().any(|c| c.starts_with(part)), "{part}: {:?}", found.caveats);
+    }
     assert!(found.caveats.iter().any(|c| c.starts_with("1 swing is out of date")), "{:?}", found.caveats);
     words_fit(&found);
     let nothing = compared(&Table { columns: Vec::new(), ..a.clone() }, &b, None, &USUAL_ASKED, &InTurn);

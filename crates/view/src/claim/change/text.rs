@@ -170,16 +170,23 @@ fn table(of: &ChangeNumbers, rows: &[&Row]) -> String {
 /// A name in lines of at most `room` characters, those after the first two shorter.
 fn folded(name: &str, room: usize) -> Vec<String> {
     let mut lines: Vec<String> = vec![String::new()];
-    for word in name.split(' ') {
+    // A word too long for a line is cut.
+    let most = room.saturating_sub(2).max(1);
+    let parts = name.split(' ').flat_map(|word| {
+        let letters: Vec<char> = word.chars().collect();
+        let cut: Vec<String> = letters.chunks(most).map(|c| c.iter().collect()).collect();
+        cut
+    });
+    for word in parts {
         let limit = if lines.len() > 1 { room.saturating_sub(2) } else { room };
         let Some(last) = lines.last_mut() else { break };
         if last.is_empty() {
-            last.push_str(word);
+            last.push_str(&word);
         } else if last.chars().count() + 1 + word.chars().count() <= limit {
             last.push(' ');
-            last.push_str(word);
+            last.push_str(&word);
         } else {
-            lines.push(word.to_string());
+            lines.push(word);
         }
     }
     lines

@@ -1,4 +1,5 @@
 //! What is said of a comparison. Every figure in a sentence is one of the row beside it.
+use super::super::players::listed;
 use super::super::table::Table;
 use super::rows::Row;
 use super::side::Sides;
@@ -6,6 +7,8 @@ use super::{Asked, ChangeNumbers};
 use crate::quantity::{count, plain, signed};
 use evidence::change::{Change, Design, Judged, Verdict, enough};
 use evidence::many::Control;
+use std::collections::{BTreeMap, BTreeSet};
+use swing::metrics::Recipe;
 
 /// What sentences need beside a row.
 pub(super) struct Case<'a> {
@@ -17,6 +20,8 @@ pub(super) struct Case<'a> {
     pub least: f64,
     /// Players and sessions that tell how far days of a player differ.
     pub days_from: Option<(usize, usize)>,
+    /// Players whose days make most of how far days differ, with in how many metrics.
+    pub days_of: BTreeMap<&'a str, usize>,
 }
 
 /// The smallest adjusted probability that could have come out.
@@ -235,13 +240,18 @@ pub(super) fn said(row: &Row, found: &Change, judged: &Judged, case: &Case<'_>) 
                 against.push("no change at all lies in that interval too".to_string());
             }
             if !judged.improbable {
+                let least_there_is = if row.p <= row.p_least * (1.0 + 1e-9) {
+                    "; p before that is the least that so few can show"
+                } else {
+                    ""
+                };
                 against.push(if row.p <= case.asked.alpha {
                     format!(
                         "of {} looked at, one as large may come by chance ({} after {})",
                         count(case.looked_at, "metric"),
                         p_text(row.p_adjusted),
                         super::control_word(case.asked.control)
-                    )
+                    ) + least_there_is
                 } else {
                     format!("chance alone gives as much in {}", in_words(row.p))
                 });
@@ -489,6 +499,16 @@ pub(super) fn method(of: &ChangeNumbers, found: &[&Change], case: &Case<'_>) -> 
             asked.alpha
         ),
     ];
+    if !case.design().of_subjects() {
+        let days = if known {
+            "how far days differ is not in it, only in what would have stood out"
+        } else if found.iter().any(|c| c.detectable.of_occasions.is_nan()) {
+            "how far days differ is not known, and neither in it nor in what would have stood out"
+        } else {
+            "other days are not in it"
+        };
+        lines.insert(2, format!("The interval speaks of these swings only: {days}."));
+    }
     if of.metrics.iter().any(|m| m.model.is_some()) {
         lines.push(
             "--json has beside it a mixed model of single swings with a level of each player's own (restricted likelihood, \
@@ -532,6 +552,39 @@ pub(super) fn caveats(
                 .to_string(),
         });
     }
+    for (alias, k) in &case.days_of {
+        out.push(format!(
+            "How far days differ rests on few: {alias}'s days make most of it in {k} of {}. A true change of {alias} raises what \
+             would have stood out.",
+            count(found.len(), "metric")
+        ));
+    }
+    let clubs = [0, 1].map(|side| case.sides.clubs(side));
+    let mixed: Vec<String> = clubs
+        .iter()
+        .filter(|c| c.len() > 1)
+        .flatten()
+        .cloned()
+        .collect::<BTreeSet<_>>()
+        .into_iter()
+        .collect();
+    if !mixed.is_empty() {
+        let named: Vec<String> =
+            mixed.into_iter().map(|c| if c.is_empty() { "not stated".into() } else { c }).collect();
+        out.push(format!(
+            "Clubs are together in a side ({}): what differs between clubs is in it; --club keeps to one.",
+            listed(&named)
+        ));
+    }
+    for column in
+        a.columns.iter().filter(|c| c.measure.metric.is_some_and(|m| matches!(m.recipe, Recipe::Time(_))))
+    {
+        out.push(format!(
+            "{} is a time of the recording, whose beginning the recorder chose and not the player; the same before impact \
+             (.before-impact) compares.",
+            column.measure.label
+        ));
+    }
     if design == Design::TwoSubjects {
         out.push("Two players are no groups: nothing here speaks of others like them.".into());
     }
@@ -571,7 +624,10 @@ pub(super) fn caveats(
             if design.paired() { case.unit(n) } else { format!("{} on a side", case.unit(n)) }
         ));
     }
-    let some = |k: usize, of: &str| format!("{} {of}", count(k, "value"));
+    let values: usize = of.metrics.iter().map(|m| m.values_a + m.values_b).sum();
+    // A side knows how many of its values these are, not which: where players are left out, theirs may be among them.
+    let at_most = if case.sides.leaves_out() { "At most " } else { "" };
+    let some = |k: usize, of: &str| format!("{at_most}{} of {} {of}", k.min(values), count(values, "value"));
     let sum = |of_row: fn(&Row) -> usize| of.metrics.iter().map(of_row).sum::<usize>();
     let (doubted, estimated) = (sum(|m| m.doubted), sum(|m| m.estimated));
     if doubted > 0 {
