@@ -216,7 +216,7 @@ Examples:
   underfoot compare session=2 session=3
   underfoot compare \"player=alder to=2026-06-30\" \"player=alder from=2026-07-01\" --club driver
   underfoot compare to=2026-06-30 from=2026-07-01 --metric \"up.*,turn.net-cop.most\"
-  underfoot compare club=driver \"club=7 iron\" --player alder --chapter timing --json
+  underfoot compare club=driver 'club=\"7 iron\"' --player alder --chapter timing --json
 
 A side is a line of the words of the options below: player, session, swing, club, from, to, plates, rig, tag, finding, where.
 These options hold for both sides. One player on both sides: swings are compared, and the answer speaks of that player.

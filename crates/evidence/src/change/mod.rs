@@ -9,7 +9,7 @@ mod noise;
 mod verdict;
 
 pub use design::{Chosen, Design, Pairing, design, enough};
-pub use noise::{Detectable, Occasions, occasions};
+pub use noise::{Detectable, Occasions, between_occasions, occasions};
 pub use verdict::{Judged, Verdict, judged};
 
 use crate::bootstrap::{Bootstrap, mean, mean_difference};

@@ -86,6 +86,17 @@ pub fn occasions(cells: &[Vec<Vec<f64>>]) -> Option<Occasions> {
     })
 }
 
+/// Sum of squares between the occasions of a cell: what it puts into [`occasions`], before the common step is taken out.
+///
+/// Unit: that of the values, squared. Undefined: 0 with fewer than two occasions. Source: analysis of variance (textbook).
+pub fn between_occasions(cell: &[Vec<f64>]) -> f64 {
+    let groups: Vec<Vec<f64>> =
+        cell.iter().map(|g| g.iter().copied().filter(|v| v.is_finite()).collect()).collect();
+    let all: Vec<f64> = groups.iter().flatten().copied().collect();
+    let mean = stats::mean(&all);
+    groups.iter().filter(|g| !g.is_empty()).map(|g| g.len() as f64 * (stats::mean(g) - mean).powi(2)).sum()
+}
+
 /// A part of the variance of the difference: how much, and half its own variance.
 struct Part {
     variance: f64,
@@ -288,6 +299,13 @@ mod tests {
         assert!((found.size - 2.776_445 * (2.5_f64 * 2.0 / 3.0).sqrt()).abs() < 1e-6, "{found:?}");
         near(found.degrees, 4.0);
         assert_eq!((found.of_occasions, found.of_instruments), (0.0, 0.0), "day and rig are the same");
+    }
+
+    /// By hand: means 1 and 4 of two and one about 2 are 2·1 + 4.
+    #[test]
+    fn squares_between() {
+        near(between_occasions(&[vec![0.0, 2.0], vec![], vec![4.0, f64::NAN]]), 6.0);
+        assert_eq!(between_occasions(&[vec![1.0, 2.0]]), 0.0);
     }
 
     /// Two days: what is known of days is added, by the shares that days have; two rigs: their uncertainties.

@@ -6,6 +6,9 @@ use super::Change;
 pub enum Verdict {
     /// More than noise, by all three witnesses.
     Clear,
+    /// By all three witnesses more than values of one occasion scatter; but the sides are of other occasions, and how far occasions
+    /// of a subject differ by themselves is not known. Whether the subject changed cannot be told.
+    BetweenDays,
     /// The witnesses do not agree.
     Unclear,
     /// No more than noise: the interval holds 0, and the difference is under what would have stood out.
@@ -39,7 +42,8 @@ pub fn judged(change: &Change, p_adjusted: f64, alpha: f64) -> Judged {
     let verdict = if !defined || change.permuted.least > alpha {
         Verdict::CannotBeTold
     } else if interval_leaves_out_zero && improbable && stands_out {
-        Verdict::Clear
+        // Values scatter within occasions; that says nothing of how far occasions lie apart.
+        if change.detectable.of_occasions.is_nan() { Verdict::BetweenDays } else { Verdict::Clear }
     } else if !interval_leaves_out_zero && !stands_out {
         Verdict::WithinNoise
     } else {

@@ -89,6 +89,8 @@ pub struct ChangeNumbers {
 pub struct Verdicts {
     /// Changed clearly.
     pub clear: usize,
+    /// Differs between these days; how far days differ by themselves is not known.
+    pub between_days: usize,
     /// The witnesses do not agree.
     pub unclear: usize,
     /// No more than noise.
@@ -127,6 +129,7 @@ pub fn compared(
         seed: asked.seed,
     };
     let mut found = Vec::new();
+    let mut days_of = std::collections::BTreeMap::new();
     let (mut one_sided, mut days_from) = (Vec::new(), None);
     for (k, (of_a, of_b)) in a.columns.iter().zip(&b.columns).enumerate() {
         let values = sides.values(of_a, of_b);
@@ -139,9 +142,14 @@ pub fn compared(
             continue;
         }
         let days = sides.days(k);
-        days_from = days_from.max(days.as_ref().map(|d| (d.2, d.1)));
-        let known = days.as_ref().map(|d| &d.0);
-        found.push((k, change(&values.0, &values.1, &sides.chosen, known, &how, spread)));
+        days_from = days_from.max(days.as_ref().map(|d| (d.players, d.days)));
+        let known = days.as_ref().map(|d| &d.known);
+        let one = change(&values.0, &values.1, &sides.chosen, known, &how, spread);
+        if let Some(alias) = days.as_ref().and_then(|d| d.most).filter(|_| one.detectable.of_occasions > 0.0)
+        {
+            *days_of.entry(alias).or_insert(0_usize) += 1;
+        }
+        found.push((k, one));
     }
     // What cannot be told whatever the values are is not looked at.
     let open = |p: &evidence::permutation::Permuted| if p.least > asked.alpha { f64::NAN } else { p.p };
@@ -151,7 +159,7 @@ pub fn compared(
     let judged: Vec<Judged> =
         found.iter().zip(&together).map(|((_, c), p)| judged(c, *p, asked.alpha)).collect();
     let least = words::least(&found, asked, looked_at);
-    let case = words::Case { sides: &sides, asked, looked_at, least, days_from };
+    let case = words::Case { sides: &sides, asked, looked_at, least, days_from, days_of };
     let metrics: Vec<Row> = found
         .iter()
         .zip(&together)
@@ -167,6 +175,7 @@ pub fn compared(
     for one in &judged {
         *match one.verdict {
             Verdict::Clear => &mut verdicts.clear,
+            Verdict::BetweenDays => &mut verdicts.between_days,
             Verdict::Unclear => &mut verdicts.unclear,
             Verdict::WithinNoise => &mut verdicts.within_noise,
             Verdict::CannotBeTold => &mut verdicts.cannot_be_told,

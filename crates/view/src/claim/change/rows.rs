@@ -57,13 +57,13 @@ pub struct Row {
     pub rose: Option<[usize; 2]>,
     /// For paired players, the change of each.
     pub players: Vec<OfPlayer>,
-    /// For questions about players, a model of single swings with a level of each player's own.
+    /// For two groups of players, a model of single swings with a level of each player's own.
     pub model: Option<Model>,
     /// Values of both sides that a finding puts in doubt.
     pub doubted: usize,
     /// Values of both sides that rest on an estimated event.
     pub estimated: usize,
-    /// "clear", "unclear", "within noise" or "cannot be told".
+    /// "clear", "between-days", "unclear", "within noise" or "cannot be told".
     pub verdict: &'static str,
     /// What its witnesses say: the interval leaves out 0, chance is improbable, it stands out.
     pub witnesses: [bool; 3],
@@ -148,6 +148,7 @@ pub struct Model {
 pub(super) fn verdict_word(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Clear => "clear",
+        Verdict::BetweenDays => "between-days",
         Verdict::Unclear => "unclear",
         Verdict::WithinNoise => "within noise",
         Verdict::CannotBeTold => "cannot be told",

@@ -2,7 +2,7 @@
 use super::super::table::{Column, SwingOf, Table};
 use super::super::{Counted, LeftOut};
 use crate::quantity::count;
-use evidence::change::{Chosen, Occasions, Pairing, Value, design, occasions};
+use evidence::change::{Chosen, Occasions, Pairing, Value, between_occasions, design, occasions};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -36,6 +36,26 @@ pub(super) struct Sides<'a> {
     around: Option<&'a Table>,
     tables: [&'a Table; 2],
     rigs: Vec<String>,
+    occasions: Vec<(String, String, i64)>,
+}
+
+/// How far days of a player differ, and what tells it.
+pub(super) struct Days<'a> {
+    pub known: Occasions,
+    /// Days that tell it.
+    pub days: usize,
+    /// Players they are of.
+    pub players: usize,
+    /// The one of several players whose days make more than half of it.
+    pub most: Option<&'a str>,
+}
+
+/// A player's day; the session where no day is known. Two sessions of a day are one occasion.
+fn occasion(of: &SwingOf) -> (String, String, i64) {
+    match &of.date {
+        Some(date) => (of.player.clone(), date.clone(), 0),
+        None => (of.player.clone(), String::new(), of.session),
+    }
 }
 
 fn in_order<'a>(of: impl Iterator<Item = &'a str>) -> Vec<String> {
@@ -58,6 +78,7 @@ impl<'a> Sides<'a> {
         let all = || a.swings.iter().chain(&b.swings);
         let players = in_order(all().map(|s| s.player.as_str()));
         let rigs = in_order(all().map(|s| s.rig.as_str()));
+        let occasions = all().map(occasion).collect::<BTreeSet<_>>().into_iter().collect();
         let numbers = |t: &Table| t.swings.iter().map(|s| number(&players, &s.player)).collect::<Vec<_>>();
         let chosen = design(&numbers(a), &numbers(b), pairing);
         Self {
@@ -68,6 +89,7 @@ impl<'a> Sides<'a> {
             tables: [a, b],
             players,
             rigs,
+            occasions,
         }
     }
 
@@ -79,7 +101,7 @@ impl<'a> Sides<'a> {
                 .zip(column.values.iter().zip(&column.u))
                 .map(|(swing, (value, u))| Value {
                     subject: number(&self.players, &swing.player),
-                    occasion: usize::try_from(swing.session).unwrap_or(usize::MAX),
+                    occasion: self.occasions.binary_search(&occasion(swing)).unwrap_or(usize::MAX),
                     instrument: number(&self.rigs, &swing.rig),
                     value: *value,
                     u: *u,
@@ -90,9 +112,9 @@ impl<'a> Sides<'a> {
         (of(&self.a, a), of(&self.b, b))
     }
 
-    /// How far days of a player differ in the measure of this number: sessions of one player with one club on one rig, on the
-    /// same side of the question, in order. With how many sessions of how many players tell it.
-    pub fn days(&self, measure: usize) -> Option<(Occasions, usize, usize)> {
+    /// How far days of a player differ in the measure of this number: days of one player with one club on one rig, on the
+    /// same side of the question, in order. With how many days of how many players tell it.
+    pub fn days(&self, measure: usize) -> Option<Days<'a>> {
         if self.chosen.design.of_subjects() {
             return None;
         }
@@ -107,20 +129,37 @@ impl<'a> Sides<'a> {
                     continue;
                 }
                 let cell = (s.player.as_str(), s.club.to_lowercase(), s.rig.as_str(), s.feet, side);
-                cells.entry(cell).or_default().entry((&s.date, s.session)).or_default().push(*value);
+                cells.entry(cell).or_default().entry(occasion(s)).or_default().push(*value);
             }
         }
-        let several = || cells.iter().filter(|(_, sessions)| sessions.len() > 1);
+        let several = || cells.iter().filter(|(_, days)| days.len() > 1);
         let players = several().map(|(cell, _)| cell.0).collect::<BTreeSet<&str>>().len();
-        let sessions = several().flat_map(|(_, s)| s.keys().map(|k| k.1)).collect::<BTreeSet<i64>>().len();
+        let days = several().flat_map(|(_, s)| s.keys()).collect::<BTreeSet<_>>().len();
+        let mut squares: BTreeMap<&str, f64> = BTreeMap::new();
+        for (cell, days) in several() {
+            *squares.entry(cell.0).or_default() +=
+                between_occasions(&days.values().cloned().collect::<Vec<_>>());
+        }
+        let all: f64 = squares.values().sum();
+        let most = squares.iter().find(|(_, own)| players > 1 && **own > 0.5 * all).map(|(alias, _)| *alias);
         let cells: Vec<Vec<Vec<f64>>> =
-            cells.into_values().map(|sessions| sessions.into_values().collect()).collect();
-        Some((occasions(&cells)?, sessions, players))
+            cells.into_values().map(|days| days.into_values().collect()).collect();
+        Some(Days { known: occasions(&cells)?, days, players, most })
     }
 
     fn kept(&self, side: usize) -> impl Iterator<Item = &'a SwingOf> {
         let swings = if side == 0 { &self.a } else { &self.b };
         swings.iter().copied().filter(|s| self.chosen.keeps(number(&self.players, &s.player)))
+    }
+
+    /// Clubs of the swings that count on a side, in order.
+    pub fn clubs(&self, side: usize) -> Vec<String> {
+        in_order(self.kept(side).map(|s| s.club.as_str()))
+    }
+
+    /// True where swings are left out of both sides.
+    pub fn leaves_out(&self) -> bool {
+        !self.chosen.on_one_side.is_empty() || !self.chosen.on_both_sides.is_empty()
     }
 
     /// Aliases of the players that count on a side, in order.

@@ -1,7 +1,7 @@
 //! A comparison for a terminal: the sides, a table, a sentence a metric.
 use super::rows::Row;
 use super::side::SideView;
-use super::words::p_text;
+use super::words::{p_text, percent};
 use super::{ChangeNumbers, Verdicts};
 use crate::claim::wrapped;
 use crate::quantity::{count, plain, signed};
@@ -10,7 +10,7 @@ use crate::table::{Align, Table};
 /// Columns of a terminal.
 const WIDTH: usize = 100;
 
-/// Beyond so many metrics, those within noise are only counted, and clear ones alone have a sentence.
+/// Beyond so many metrics, those within noise are only counted, and only clear ones and those between days have a sentence.
 const MANY: usize = 24;
 
 pub(super) fn text(of: &ChangeNumbers) -> String {
@@ -25,7 +25,11 @@ pub(super) fn text(of: &ChangeNumbers) -> String {
     let all = of.metrics.len() <= MANY;
     let mut shown: Vec<&Row> = of.metrics.iter().filter(|m| all || m.verdict != "within noise").collect();
     if !all {
-        shown.sort_by_key(|m| m.verdict != "clear");
+        let place =
+            |m: &Row| ["clear", "between-days", "unclear"].iter().position(|v| *v == m.verdict).unwrap_or(3);
+        // Of the clear ones the greatest first; the others as the catalogue has them, which a stable sort keeps.
+        let size = |m: &Row| if m.verdict == "clear" { m.g.g.value.abs() } else { 0.0 };
+        shown.sort_by(|x, y| place(x).cmp(&place(y)).then(size(y).total_cmp(&size(x))));
     }
     if !shown.is_empty() {
         out.push('\n');
@@ -33,7 +37,7 @@ pub(super) fn text(of: &ChangeNumbers) -> String {
         out.push('\n');
     }
     let (noise, mut told): (Vec<&Row>, Vec<&Row>) = shown.iter().partition(|m| m.verdict == "within noise");
-    told.retain(|m| all || m.verdict == "clear");
+    told.retain(|m| all || ["clear", "between-days"].contains(&m.verdict));
     let mut lines: Vec<(Vec<&str>, &str)> = Vec::new();
     for m in told {
         // What cannot be told is so for one reason, most often.
@@ -42,8 +46,9 @@ pub(super) fn text(of: &ChangeNumbers) -> String {
             None => lines.push((vec![&m.label], &m.said)),
         }
     }
+    let kind = if of.design.starts_with("two") { "difference" } else { "change" };
     let lines = lines.iter().map(|(labels, said)| format!("{}: {said}", labels.join("; ")));
-    for line in lines.chain(noise_line(&noise)) {
+    for line in lines.chain(noise_line(&noise, kind)) {
         out.push_str(&wrapped(&line, "  ", "    "));
         out.push('\n');
     }
@@ -58,14 +63,15 @@ pub(super) fn text(of: &ChangeNumbers) -> String {
 }
 
 /// What is within noise, in one line, with the change that would not have been.
-fn noise_line(rows: &[&Row]) -> Option<String> {
+fn noise_line(rows: &[&Row], kind: &str) -> Option<String> {
     let each = |m: &&Row| {
         let unit = if m.unit.is_empty() { String::new() } else { format!(" {}", m.unit) };
         format!("{} {}{unit}", m.label, plain(m.detectable.size, m.decimals))
     };
     let all: Vec<String> = rows.iter().map(each).collect();
-    (!all.is_empty())
-        .then(|| format!("within noise, with the change that would have stood out: {}.", all.join("; ")))
+    (!all.is_empty()).then(|| {
+        format!("within noise, with the {kind} that would have stood out by itself: {}.", all.join("; "))
+    })
 }
 
 fn side_line(side: &SideView) -> String {
@@ -96,7 +102,7 @@ fn table(of: &ChangeNumbers, rows: &[&Row]) -> String {
         ["g", ""],
         ["", ""],
     ];
-    let percent = plain(100.0 * of.level, 0);
+    let percent = percent(of.level);
     let interval = format!("{percent} % of it");
     let cells: Vec<[String; 8]> = rows
         .iter()
@@ -112,6 +118,7 @@ fn table(of: &ChangeNumbers, rows: &[&Row]) -> String {
             let verdict = match m.verdict {
                 "within noise" => "noise",
                 "cannot be told" => "too few",
+                "between-days" => "days?",
                 other => other,
             };
             [
@@ -163,16 +170,23 @@ fn table(of: &ChangeNumbers, rows: &[&Row]) -> String {
 /// A name in lines of at most `room` characters, those after the first two shorter.
 fn folded(name: &str, room: usize) -> Vec<String> {
     let mut lines: Vec<String> = vec![String::new()];
-    for word in name.split(' ') {
+    // A word too long for a line is cut.
+    let most = room.saturating_sub(2).max(1);
+    let parts = name.split(' ').flat_map(|word| {
+        let letters: Vec<char> = word.chars().collect();
+        let cut: Vec<String> = letters.chunks(most).map(|c| c.iter().collect()).collect();
+        cut
+    });
+    for word in parts {
         let limit = if lines.len() > 1 { room.saturating_sub(2) } else { room };
         let Some(last) = lines.last_mut() else { break };
         if last.is_empty() {
-            last.push_str(word);
+            last.push_str(&word);
         } else if last.chars().count() + 1 + word.chars().count() <= limit {
             last.push(' ');
-            last.push_str(word);
+            last.push_str(&word);
         } else {
-            lines.push(word.to_string());
+            lines.push(word);
         }
     }
     lines

@@ -1,4 +1,5 @@
 //! What is said of a comparison. Every figure in a sentence is one of the row beside it.
+use super::super::players::listed;
 use super::super::table::Table;
 use super::rows::Row;
 use super::side::Sides;
@@ -6,6 +7,8 @@ use super::{Asked, ChangeNumbers};
 use crate::quantity::{count, plain, signed};
 use evidence::change::{Change, Design, Judged, Verdict, enough};
 use evidence::many::Control;
+use std::collections::{BTreeMap, BTreeSet};
+use swing::metrics::Recipe;
 
 /// What sentences need beside a row.
 pub(super) struct Case<'a> {
@@ -17,6 +20,8 @@ pub(super) struct Case<'a> {
     pub least: f64,
     /// Players and sessions that tell how far days of a player differ.
     pub days_from: Option<(usize, usize)>,
+    /// Players whose days make most of how far days differ, with in how many metrics.
+    pub days_of: BTreeMap<&'a str, usize>,
 }
 
 /// The smallest adjusted probability that could have come out.
@@ -24,7 +29,7 @@ pub(super) fn least(found: &[(usize, Change)], asked: &Asked, looked_at: usize) 
     let least = found.iter().map(|(_, c)| c.permuted.least).filter(|p| *p <= asked.alpha);
     let one = least.fold(f64::NAN, f64::min);
     // The first of Holm's steps multiplies by all; in the other list all may be as small together.
-    if asked.control == Control::Holm { one * looked_at as f64 } else { one }
+    if asked.control == Control::Holm { (one * looked_at as f64).min(1.0) } else { one }
 }
 
 impl Case<'_> {
@@ -35,12 +40,31 @@ impl Case<'_> {
     fn apart(&self) -> bool {
         matches!(self.design(), Design::TwoGroups | Design::TwoSubjects)
     }
+    /// What stays open where days are not known.
+    fn days_or_change(&self) -> &'static str {
+        if self.apart() {
+            "whether the players differ or days differ by as much anyway cannot be told from these"
+        } else {
+            "whether the player changed or days differ by as much anyway cannot be told from these"
+        }
+    }
     fn kind(&self) -> &'static str {
         if self.apart() { "difference" } else { "change" }
+    }
+    /// What stands out is of a figure alone; among several it takes more, since p is adjusted.
+    fn by_itself(&self) -> &'static str {
+        if self.looked_at > 1 { " by itself" } else { "" }
     }
     /// No metric could have come out clear, so many are looked at.
     fn too_many(&self) -> bool {
         self.least > self.asked.alpha
+    }
+    fn units(&self) -> &'static str {
+        match self.design() {
+            Design::OneSubject | Design::TwoSubjects => "swings",
+            Design::OneSubjectInOrder => "pairs of swings",
+            Design::PairedSubjects | Design::TwoGroups => "players",
+        }
     }
     fn unit(&self, n: usize) -> String {
         match self.design() {
@@ -70,11 +94,12 @@ pub(super) fn named_metrics(labels: &[String]) -> String {
 
 /// A choice without the player whom the question names anyway.
 fn without(player: &str, named: &str) -> String {
-    let lower = named.to_lowercase();
-    let start = player.to_lowercase();
-    let rest =
-        [" in ", ", "].iter().find_map(|join| lower.strip_prefix(&format!("{start}{join}")).map(str::len));
-    rest.map_or(named, |n| named.get(named.len() - n..).unwrap_or(named)).to_string()
+    // Letters in lower case may be longer or shorter than they were: the place is found in the choice as it is written.
+    let rest = named.char_indices().map(|(k, _)| named.split_at(k)).find_map(|(start, rest)| {
+        let rest = [" in ", ", "].iter().find_map(|join| rest.strip_prefix(join))?;
+        (start.to_lowercase() == player.to_lowercase()).then_some(rest)
+    });
+    rest.unwrap_or(named).to_string()
 }
 
 /// What was asked.
@@ -190,13 +215,22 @@ pub(super) fn said(row: &Row, found: &Change, judged: &Judged, case: &Case<'_>) 
         return format!("cannot be told. {}.", too_few(found, case));
     }
     let (enough, kind) = (row.size(row.detectable.size), case.kind());
-    let seen = format!("a {kind} of {enough} or more would have stood out");
+    let by_itself = case.by_itself();
+    let seen = format!("a {kind} of {enough} or more would have stood out{by_itself}");
     let what = happened(row, case);
     match judged.verdict {
+        Verdict::BetweenDays => {
+            let two = if found.first.occasions == 1 && found.second.occasions == 1 { "two " } else { "" };
+            format!(
+                "between days. It differs between these {two}days by {}; {}.",
+                row.shortly(),
+                case.days_or_change()
+            )
+        }
         Verdict::Clear => format!("clear. It {what}{}; {seen}.", of_players(row)),
         Verdict::WithinNoise => {
             format!(
-                "within noise. A change of {enough} or more would have stood out; it was {}.",
+                "within noise. A {kind} of {enough} or more would have stood out{by_itself}; it was {}.",
                 row.shortly()
             )
         }
@@ -206,13 +240,18 @@ pub(super) fn said(row: &Row, found: &Change, judged: &Judged, case: &Case<'_>) 
                 against.push("no change at all lies in that interval too".to_string());
             }
             if !judged.improbable {
+                let least_there_is = if row.p <= row.p_least * (1.0 + 1e-9) {
+                    "; p before that is the least that so few can show"
+                } else {
+                    ""
+                };
                 against.push(if row.p <= case.asked.alpha {
                     format!(
                         "of {} looked at, one as large may come by chance ({} after {})",
                         count(case.looked_at, "metric"),
                         p_text(row.p_adjusted),
                         super::control_word(case.asked.control)
-                    )
+                    ) + least_there_is
                 } else {
                     format!("chance alone gives as much in {}", in_words(row.p))
                 });
@@ -260,6 +299,11 @@ fn too_few(found: &Change, case: &Case<'_>) -> String {
     }
 }
 
+/// A share in percent, with as many digits as it has: "95", "99.9".
+pub(super) fn percent(share: f64) -> String {
+    format!("{}", (1e9 * 100.0 * share).round() / 1e9)
+}
+
 /// "0.034", "<0.001".
 pub(super) fn p_text(p: f64) -> String {
     if p < 0.0005 { "<0.001".into() } else { plain(p, 3) }
@@ -280,6 +324,15 @@ pub(super) fn verdict(of: &ChangeNumbers, case: &Case<'_>) -> String {
     let (did, differ) = (if case.apart() { "differ" } else { "changed" }, case.kind());
     let clear = with("clear");
     let mut rest = Vec::new();
+    if told.between_days > 0 {
+        let k = told.between_days;
+        let differs = if k == 1 { "differs" } else { "differ" };
+        rest.push(if k == n {
+            "all differ between these days".into()
+        } else {
+            format!("{k} {differs} between these days")
+        });
+    }
     for (k, word) in [
         (told.within_noise, "within noise"),
         (told.unclear, "unclear"),
@@ -316,7 +369,23 @@ pub(super) fn verdict(of: &ChangeNumbers, case: &Case<'_>) -> String {
         };
         return format!("{head}: {}{more}.{others}", some.join("; "));
     }
-    let head = if n == 1 {
+    let between = with("between-days");
+    let days = if between.is_empty() {
+        String::new()
+    } else {
+        let some: Vec<String> =
+            between.iter().take(3).map(|m| format!("{} by {}", m.label, m.shortly())).collect();
+        let more = if between.len() > 3 { " …" } else { "" };
+        let open = case.days_or_change();
+        format!(
+            " Between these days {} differ{}{more}; {open}.",
+            some.join("; "),
+            if between.len() == 1 { "s" } else { "" }
+        )
+    };
+    let head = if n == 1 && !between.is_empty() {
+        format!("No clear {differ} can be told.")
+    } else if n == 1 {
         let word = of.metrics.first().map_or("", |m| m.verdict);
         format!("No clear {differ} of {}: it is {word}.", of.metrics.first().map_or("", |m| m.label.as_str()))
     } else {
@@ -332,25 +401,31 @@ pub(super) fn verdict(of: &ChangeNumbers, case: &Case<'_>) -> String {
         String::new()
     };
     let seen = of.metrics.iter().find(|m| m.detectable.size.is_finite()).map_or(String::new(), |m| {
-        format!(" In {}, a {differ} of {} would have stood out.", m.label, m.size(m.detectable.size))
+        format!(
+            " In {}, a {differ} of {} would have stood out{}.",
+            m.label,
+            m.size(m.detectable.size),
+            case.by_itself()
+        )
     });
     let many = if case.too_many() {
         format!(
-            " With so few, none of {} could have come out clear: the smallest adjusted p there is is {}. Ask about fewer \
-             (--metric).",
-            count(case.looked_at, "metric"),
+            "With {} looked at, so few {} cannot show any of them clearly (no adjusted p is under {}); ask about fewer \
+             (--metric). ",
+            count(case.looked_at, "figure"),
+            case.units(),
             p_text(case.least)
         )
     } else {
         String::new()
     };
-    format!("{head}{doubtful}{seen}{many}")
+    format!("{many}{head}{days}{doubtful}{seen}")
 }
 
 /// How it was done.
 pub(super) fn method(of: &ChangeNumbers, found: &[&Change], case: &Case<'_>) -> Vec<String> {
     let asked = case.asked;
-    let percent = plain(100.0 * asked.level, 0);
+    let percent = percent(asked.level);
     let player = case.sides.names(0).first().cloned().unwrap_or_default();
     let (units, drawn, rearranged, scatter) = match case.design() {
         Design::OneSubject => (
@@ -389,7 +464,7 @@ pub(super) fn method(of: &ChangeNumbers, found: &[&Change], case: &Case<'_>) -> 
     let days = match case.days_from.filter(|_| known) {
         Some((players, sessions)) => format!(
             ", and how far days of one player differ by themselves (from {} of {})",
-            count(sessions, "session"),
+            count(sessions, "day"),
             count(players, "player")
         ),
         None => String::new(),
@@ -421,9 +496,19 @@ pub(super) fn method(of: &ChangeNumbers, found: &[&Change], case: &Case<'_>) -> 
         format!(
             "Clear: the interval leaves out 0, the adjusted p is at most {}, and the difference is greater than what would have \
              stood out. Within noise: the interval holds 0 and the difference is less. Rule: docs/evidence/change.md.",
-            plain(asked.alpha, 2)
+            asked.alpha
         ),
     ];
+    if !case.design().of_subjects() {
+        let days = if known {
+            "how far days differ is not in it, only in what would have stood out"
+        } else if found.iter().any(|c| c.detectable.of_occasions.is_nan()) {
+            "how far days differ is not known, and neither in it nor in what would have stood out"
+        } else {
+            "other days are not in it"
+        };
+        lines.insert(2, format!("The interval speaks of these swings only: {days}."));
+    }
     if of.metrics.iter().any(|m| m.model.is_some()) {
         lines.push(
             "--json has beside it a mixed model of single swings with a level of each player's own (restricted likelihood, \
@@ -458,14 +543,47 @@ pub(super) fn caveats(
     if found.iter().any(|c| c.detectable.of_occasions.is_nan()) {
         out.push(match design {
             Design::TwoSubjects => {
-                "The two were recorded in different sessions, and how far sessions of one player differ by themselves is not known \
-                 here: a clear difference is one between these swings."
+                "The two were recorded on days of their own, and how far days of one player differ by themselves is not known here: \
+                 what differs may be days. More days would tell."
                     .into()
             }
-            _ => "A and B are different sessions, and how far sessions of one player differ by themselves is not known here: a \
-                  clear change is a difference between these days, whatever made it. More sessions would tell."
+            _ => "A and B are of different days, and how far days of one player differ by themselves is not known here: what differs \
+                  may be days and no change. More days would tell."
                 .to_string(),
         });
+    }
+    for (alias, k) in &case.days_of {
+        out.push(format!(
+            "How far days differ rests on few: {alias}'s days make most of it in {k} of {}. A true change of {alias} raises what \
+             would have stood out.",
+            count(found.len(), "metric")
+        ));
+    }
+    let clubs = [0, 1].map(|side| case.sides.clubs(side));
+    let mixed: Vec<String> = clubs
+        .iter()
+        .filter(|c| c.len() > 1)
+        .flatten()
+        .cloned()
+        .collect::<BTreeSet<_>>()
+        .into_iter()
+        .collect();
+    if !mixed.is_empty() {
+        let named: Vec<String> =
+            mixed.into_iter().map(|c| if c.is_empty() { "not stated".into() } else { c }).collect();
+        out.push(format!(
+            "Clubs are together in a side ({}): what differs between clubs is in it; --club keeps to one.",
+            listed(&named)
+        ));
+    }
+    for column in
+        a.columns.iter().filter(|c| c.measure.metric.is_some_and(|m| matches!(m.recipe, Recipe::Time(_))))
+    {
+        out.push(format!(
+            "{} is a time of the recording, whose beginning the recorder chose and not the player; the same before impact \
+             (.before-impact) compares.",
+            column.measure.label
+        ));
     }
     if design == Design::TwoSubjects {
         out.push("Two players are no groups: nothing here speaks of others like them.".into());
@@ -506,7 +624,10 @@ pub(super) fn caveats(
             if design.paired() { case.unit(n) } else { format!("{} on a side", case.unit(n)) }
         ));
     }
-    let some = |k: usize, of: &str| format!("{} {of}", count(k, "value"));
+    let values: usize = of.metrics.iter().map(|m| m.values_a + m.values_b).sum();
+    // A side knows how many of its values these are, not which: where players are left out, theirs may be among them.
+    let at_most = if case.sides.leaves_out() { "At most " } else { "" };
+    let some = |k: usize, of: &str| format!("{at_most}{} of {} {of}", k.min(values), count(values, "value"));
     let sum = |of_row: fn(&Row) -> usize| of.metrics.iter().map(of_row).sum::<usize>();
     let (doubted, estimated) = (sum(|m| m.doubted), sum(|m| m.estimated));
     if doubted > 0 {
