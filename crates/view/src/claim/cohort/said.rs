@@ -431,6 +431,12 @@ pub(super) fn depth_method(of: &CurveCohort) -> Vec<String> {
 
 pub(super) fn curve_caveats(of: &CurveCohort, alpha: f64) -> Vec<String> {
     let mut all = Vec::new();
+    if !of.placed.is_empty() {
+        all.push(
+            "One account looked at; asking several accounts until one is unusual finds such by chance."
+                .into(),
+        );
+    }
     let few = of.placed.iter().filter(|c| c.least > alpha).map(|c| c.units).max();
     if let Some(units) = few {
         let least = (1.0 / alpha - 1.0).ceil() as usize;
