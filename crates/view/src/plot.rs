@@ -29,6 +29,21 @@ pub struct Axes<'a> {
 
 /// Sets the points in order; later ones cover earlier ones. Empty where no point is defined.
 pub fn text(axes: &Axes, sets: &[Points]) -> String {
+    let (_, low, high) = extent(sets);
+    drawn(axes, sets, (low.min(0.0), high), 2, None).0
+}
+
+/// The same over the ordinates that there are, with 0 only where it lies within a third of their range; figures with so many
+/// decimals, and "*" where letters of different sets fall on one character. True where they do.
+pub fn fitted(axes: &Axes, sets: &[Points], decimals: usize) -> (String, bool) {
+    let (_, low, high) = extent(sets);
+    let near = |v: f64| v.abs() <= (high - low) / 3.0;
+    let ends = (if near(low) { low.min(0.0) } else { low }, if near(high) { high.max(0.0) } else { high });
+    drawn(axes, sets, ends, decimals, Some('*'))
+}
+
+/// Abscissae, the least and the greatest ordinate.
+fn extent(sets: &[Points]) -> ((f64, f64), f64, f64) {
     let defined =
         || sets.iter().flat_map(|s| s.x.iter().zip(s.y)).filter(|(x, y)| x.is_finite() && y.is_finite());
     let span = |values: &mut dyn Iterator<Item = f64>| {
@@ -36,9 +51,20 @@ pub fn text(axes: &Axes, sets: &[Points]) -> String {
     };
     let (left, right) = span(&mut defined().map(|(x, _)| *x));
     let (low, high) = span(&mut defined().map(|(_, y)| *y));
-    let low = low.min(0.0);
+    ((left, right), low, high)
+}
+
+fn drawn(
+    axes: &Axes,
+    sets: &[Points],
+    (low, high): (f64, f64),
+    decimals: usize,
+    both: Option<char>,
+) -> (String, bool) {
+    let ((left, right), ..) = extent(sets);
+    let mut met = false;
     if !(left < right && low < high) || axes.width < 2 || axes.height < 2 {
-        return String::new();
+        return (String::new(), false);
     }
     let mut cells = vec![vec![' '; axes.width]; axes.height];
     let column = |x: f64| ((x - left) / (right - left) * (axes.width - 1) as f64).round();
@@ -49,7 +75,15 @@ pub fn text(axes: &Axes, sets: &[Points]) -> String {
             && r >= 0.0
             && let Some(cell) = cells.get_mut(r as usize).and_then(|line| line.get_mut(c as usize))
         {
-            *cell = mark;
+            *cell = match both {
+                Some(both)
+                    if mark.is_alphabetic() && (*cell == both || (cell.is_alphabetic() && *cell != mark)) =>
+                {
+                    met = true;
+                    both
+                }
+                _ => mark,
+            };
         }
     };
     for (x, mark) in axes.upright {
@@ -62,7 +96,7 @@ pub fn text(axes: &Axes, sets: &[Points]) -> String {
             set(*x, *y, points.mark);
         }
     }
-    let figures = [plain(high, 2), plain(low, 2)];
+    let figures = [plain(high, decimals), plain(low, decimals)];
     let gutter = figures.iter().map(|f| f.chars().count()).max().unwrap_or(0);
     let mut out = format!("  {:gutter$}  {}\n", "", axes.y_name);
     for (k, line) in cells.iter().enumerate() {
@@ -81,7 +115,7 @@ pub fn text(axes: &Axes, sets: &[Points]) -> String {
     let rest = axes.width.saturating_sub(from.chars().count() + to.chars().count());
     out.push_str(&format!("  {:gutter$} └{}\n", "", "─".repeat(axes.width)));
     out.push_str(&format!("  {:gutter$}  {from}{:^rest$}{to}\n", "", axes.x_name));
-    out
+    (out, met)
 }
 
 #[cfg(test)]
@@ -98,5 +132,21 @@ mod tests {
             "        N\n  2.00 ┤•   │\n       ┤    •\n  0.00 ┤    │   •\n       └─────────\n        0  Hz   8\n"
         );
         assert_eq!(text(&axes, &[]), "");
+    }
+
+    /// Far from 0 the axis begins with the data, near it at 0; where two letters meet there is a star.
+    #[test]
+    fn a_plot_that_fits() {
+        let axes = Axes { width: 3, height: 3, x_name: "", y_name: "N", upright: &[] };
+        let x = [0.0, 1.0, 2.0];
+        let far = [
+            Points { mark: 'A', x: &x, y: &[100.0, 101.0, 102.0] },
+            Points { mark: 'B', x: &x, y: &[102.0, 101.0, 101.0] },
+        ];
+        let (drawn, both) = fitted(&axes, &far, 0);
+        assert!(both && drawn.contains("  102 ┤B A\n      ┤ *B\n  100 ┤A\n"), "{drawn}");
+        let near = Points { mark: 'A', x: &x, y: &[1.0, 3.0, 5.0] };
+        let (drawn, both) = fitted(&axes, &[near], 1);
+        assert!(!both && drawn.contains("  0.0 ┤"), "{drawn}");
     }
 }

@@ -144,7 +144,7 @@ pub enum MadeOf {
 }
 
 /// A probability of error: above nothing, below one half.
-fn share(text: &str) -> Result<f64, String> {
+pub fn share(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(share) if share > 0.0 && share < 0.5 => Ok(share),
         _ => Err("a share above 0 and below 0.5, such as 0.05".into()),

@@ -1,4 +1,5 @@
 //! `underfoot curves ACCOUNT A B`: where along the swing do they differ?
+use super::cohort::share;
 use super::{Done, print};
 use crate::asking::{LookArgs, answer, chosen, columns, table, traces};
 use crate::chosen::ChosenArgs;
@@ -8,8 +9,8 @@ use swing::events::Name;
 use underfoot::fail::Fail;
 use underfoot::study::InStudy;
 use view::claim::accounts::account_called;
-use view::claim::curves::{Asking, How, Method, Register, Tails, curves};
-use view::claim::table::Traces;
+use view::claim::curves::{Asking, How, Method, NoCurves, Register, Tails, apart, curves, settled};
+use view::claim::table::{Table, Traces};
 
 /// Options of `underfoot curves`.
 #[derive(Args, Debug)]
@@ -58,7 +59,7 @@ pub struct Curves {
     )]
     method: Decide,
     /// Probability of chance under which a difference anywhere is claimed; bands hold with one minus it
-    #[arg(long, value_name = "SHARE", default_value_t = 0.05, help_heading = "How it is done")]
+    #[arg(long, value_name = "SHARE", default_value_t = 0.05, value_parser = share, help_heading = "How it is done")]
     alpha: f64,
     /// Look for B above A only
     #[arg(long, help_heading = "How it is done")]
@@ -126,23 +127,6 @@ pub fn run(options: &Curves) -> Done {
     } else {
         options.choices.iter().map(|text| chosen(text, &options.chosen)).collect::<Result<_, _>>()?
     };
-    let study = options.study.open()?;
-    let looking = options.look.looking(&study)?;
-    let number = match (&options.on, selections.first()) {
-        (Some(id), Some(selection)) => {
-            let asks = columns(&study, std::slice::from_ref(id), &[])?;
-            Some(table(&study, selection, &asks, &looking)?)
-        }
-        _ => None,
-    };
-    let sets: Vec<Traces> =
-        selections.iter().map(|s| traces(&study, s, account, &looking)).collect::<Result<_, _>>()?;
-    let asking = match (&number, sets.len()) {
-        (Some(table), _) => Asking::Along(table),
-        (None, 1) if !options.pair => Asking::Shape,
-        (None, _) if options.pair => Asking::Paired,
-        (None, _) => Asking::Differ,
-    };
     let how = How {
         from: options.from_event.map(Name::from),
         to: options.to_event.map(Name::from),
@@ -158,7 +142,33 @@ pub fn run(options: &Curves) -> Done {
         permutations: options.permutations as usize,
         seed: options.seed,
     };
-    let told = curves(&sets, asking, &how, &Threads).map_err(|e| Fail::usage(e.what).fix(e.remedy))?;
+    let refused = |e: NoCurves| Fail::usage(e.what).fix(e.remedy);
+    settled(&how).map_err(refused)?;
+    let study = options.study.open()?;
+    let looking = options.look.looking(&study)?;
+    if selections.len() > 1 {
+        // As the study looks at swings, which needs no recording.
+        let usual = LookArgs { collapse: false, about: None, absolute: false }.looking(&study)?;
+        let listed: Vec<Table> =
+            selections.iter().map(|s| table(&study, s, &[], &usual)).collect::<Result<_, _>>()?;
+        apart(&listed.iter().map(|t| t.swings.as_slice()).collect::<Vec<_>>()).map_err(refused)?;
+    }
+    let number = match (&options.on, selections.first()) {
+        (Some(id), Some(selection)) => {
+            let asks = columns(&study, std::slice::from_ref(id), &[])?;
+            Some(table(&study, selection, &asks, &looking)?)
+        }
+        _ => None,
+    };
+    let sets: Vec<Traces> =
+        selections.iter().map(|s| traces(&study, s, account, &looking)).collect::<Result<_, _>>()?;
+    let asking = match (&number, sets.len()) {
+        (Some(table), _) => Asking::Along(table),
+        (None, 1) if !options.pair => Asking::Shape,
+        (None, _) if options.pair => Asking::Paired,
+        (None, _) => Asking::Differ,
+    };
+    let told = curves(&sets, asking, &how, &Threads).map_err(refused)?;
     answer(&told, options.json)?;
     Ok(None)
 }

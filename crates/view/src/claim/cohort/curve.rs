@@ -2,7 +2,7 @@
 use super::numbers::figure_of;
 use super::said::{depth_method, depth_words};
 use super::way::{Alike, Ends, PlayersCurves, alike, by_player, caveats, counted, settings};
-use super::{SHOWN, said};
+use super::{LEAST_OTHERS, SHOWN, said};
 use crate::claim::curves::{AccountOf, NoCurves, WayOf};
 use crate::claim::span::Span;
 use crate::claim::table::Traces;
@@ -19,6 +19,7 @@ use evidence::cohort::unusual::as_shallow;
 use evidence::many::{Control, adjusted};
 use serde::Serialize;
 use signal::stats;
+use std::collections::BTreeSet;
 
 /// What is asked. No hidden default.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -138,7 +139,19 @@ pub fn cohort_curve(
         return Err(NoCurves { what: "no choice of swings".into(), remedy: String::new() });
     };
     let players = by_player(&reference.curves);
-    let own = players.len() == 1;
+    let placed_curves = of.cut.sets.get(1).map(|s| by_player(&s.curves));
+    let own = match players.as_slice() {
+        [one] => placed_curves.iter().flatten().all(|p| p.alias == one.alias),
+        _ => false,
+    };
+    let chosen: BTreeSet<i64> = placed_curves.iter().flatten().flat_map(|p| p.swings.clone()).collect();
+    let no_others = match players.as_slice() {
+        [one] if placed_curves.is_some() && !own => Some(said::alone(&one.alias)),
+        [one] if own && one.swings.iter().all(|s| chosen.contains(s)) => {
+            Some(said::all_placed(one.swings.len()))
+        }
+        _ => None,
+    };
     let rows: Vec<Vec<f64>> = if own {
         players.iter().flat_map(|p| p.curves.clone()).collect()
     } else {
@@ -159,9 +172,10 @@ pub fn cohort_curve(
         })
         .collect();
     let large = stats::quantile(&scatter, 0.75, &mut Vec::new());
-    let mut placed = of.cut.sets.get(1).map_or(Vec::new(), |s| {
-        let groups = together(by_player(&s.curves), how.each);
-        groups.iter().map(|g| place(g, &players, own, &of, how, spread)).collect()
+    // Among single swings of one player a mean has no place.
+    let mut placed = placed_curves.map_or(Vec::new(), |curves| {
+        let groups = together(curves, how.each || own);
+        groups.iter().map(|g| place(g, &players, own.then_some(&chosen), &of, how, spread)).collect()
     });
     let p: Vec<f64> = placed.iter().map(|c| c.p).collect();
     for (c, held) in placed.iter_mut().zip(adjusted(&p, Control::Holm)) {
@@ -199,7 +213,7 @@ pub fn cohort_curve(
     Ok(Answer {
         schema: CurveCohort::SCHEMA,
         question: said::curve_question(sets, &numbers),
-        verdict: depth_words(&numbers),
+        verdict: no_others.unwrap_or_else(|| depth_words(&numbers)),
         counted: counted(&reference.curves),
         left_out,
         method: depth_method(&numbers),
@@ -237,10 +251,11 @@ fn together(players: Vec<PlayersCurves>, each: bool) -> Vec<PlayersCurves> {
     players.into_iter().flat_map(apart).collect()
 }
 
+/// `own`: all that are placed, where the reference is one player's own swings.
 fn place(
     group: &PlayersCurves,
     players: &[PlayersCurves],
-    own: bool,
+    own: Option<&BTreeSet<i64>>,
     of: &Alike,
     how: &CurveHow,
     spread: &impl Spread,
@@ -248,14 +263,17 @@ fn place(
     let single = group.curves.len() == 1;
     let values = group.mean();
     // Single swings beside single swings: a mean scatters less.
-    let mut subjects: Vec<Vec<Vec<f64>>> = if own {
+    let mut subjects: Vec<Vec<Vec<f64>>> = if let Some(chosen) = own {
         let others = players.iter().flat_map(|p| p.swings.iter().zip(&p.curves));
-        others.filter(|(s, _)| !group.swings.contains(s)).map(|(_, c)| vec![c.clone()]).collect()
+        others.filter(|(s, _)| !chosen.contains(s)).map(|(_, c)| vec![c.clone()]).collect()
     } else {
         let others = players.iter().filter(|p| p.alias != group.alias);
         others.map(|p| if single { p.curves.clone() } else { vec![p.mean()] }).collect()
     };
     let units = subjects.len();
+    if own.is_none() && units < LEAST_OTHERS {
+        subjects.clear();
+    }
     let fences = (units >= FENCED).then(|| boxplot(&subjects.concat(), spread)).flatten();
     subjects.push(vec![values.clone()]);
     let mut depths = among_others(&subjects, spread);
@@ -268,13 +286,13 @@ fn place(
         },
         player: group.alias.clone(),
         swings: group.swings.clone(),
-        of: if own || single { "single swings" } else { "means of players" },
+        of: if own.is_some() || single { "single swings" } else { "means of players" },
         units,
         values,
         depth,
         usual_depth: stats::median(&depths.concat(), &mut Vec::new()),
         percent: Span::from(standing(&depths, depth, how.level).share).times(100.0),
-        p: as_shallow(&depths, depth),
+        p: if depths.is_empty() { f64::NAN } else { as_shallow(&depths, depth) },
         p_adjusted: f64::NAN,
         least: 1.0 / (units as f64 + 1.0),
         unusual: false,

@@ -83,3 +83,29 @@ fn nobody_is_beside_oneself() {
     assert_eq!((found.numbers.unit, found.numbers.placed[0].units), ("swing", 9));
     assert!(found.caveats[0].contains("speaks of this player only"));
 }
+
+/// One other player is no cohort for a curve either; of one's own swings each stands by itself.
+#[test]
+fn one_other_player_is_no_cohort() {
+    let swings = traces(1, 10, |_, s, _| s as f64);
+    let mut other = swings.clone();
+    other.swings.truncate(2);
+    other.traces.truncate(2);
+    let mut guest = other.clone();
+    guest.swings.iter_mut().for_each(|s| (s.player, s.swing) = ("guest".into(), s.swing + 100));
+    let found = cohort_curve(&[swings.clone(), guest], &HOW, &InTurn).unwrap();
+    assert!(found.verdict.contains("alone, and one player is no cohort"), "{}", found.verdict);
+    let c = &found.numbers.placed[0];
+    assert!(!c.unusual && c.p.is_nan() && c.percent.value.is_nan() && c.units == 1, "{c:?}");
+    let own = cohort_curve(&[swings.clone(), other], &HOW, &InTurn).unwrap();
+    assert_eq!(
+        own.numbers.placed.iter().map(|c| (c.swings.len(), c.units)).collect::<Vec<_>>(),
+        [(1, 8), (1, 8)]
+    );
+    let whole = cohort_curve(&[swings.clone(), swings], &HOW, &InTurn).unwrap();
+    assert!(
+        whole.verdict.starts_with("Cannot be told: all 10 swings of the reference are to be"),
+        "{}",
+        whole.verdict
+    );
+}

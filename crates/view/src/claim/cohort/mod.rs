@@ -63,13 +63,18 @@ pub struct CohortHow {
 type Units<'a> = BTreeMap<&'a Key, Vec<(usize, Vec<f64>)>>;
 
 /// How a reference is counted.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Counting {
     /// What it is made of.
     pub of: Of,
-    /// True where all swings are of one player: then every swing counts by itself.
+    /// True where all swings, those to be placed as well, are of one player: then every swing counts by itself.
     pub own: bool,
+    /// Probability of chance under which something is called unusual.
+    pub alpha: f64,
 }
+
+/// Fewer other players are no cohort: nobody is placed among them. Source: common practice, no source.
+const LEAST_OTHERS: usize = 3;
 
 /// Reference values by stratum, and where some swings or players stand in them.
 ///
@@ -83,19 +88,24 @@ pub fn cohort(
 ) -> Answer<Cohort> {
     let (keys, mut left_out) = strata(table, &how.by);
     let players: BTreeSet<&str> = table.swings.iter().map(|s| s.player.as_str()).collect();
-    let counting =
-        Counting { of: how.of.unwrap_or_else(|| place::single(placed, how)), own: players.len() == 1 };
+    let counting = Counting {
+        of: how.of.unwrap_or_else(|| place::single(placed, how)),
+        own: players.len() == 1
+            && placed.is_none_or(|p| p.swings.iter().all(|s| players.contains(s.player.as_str()))),
+        alpha: how.alpha,
+    };
     let shown: Vec<&Column> =
         table.columns.iter().filter(|c| how.aside.as_ref() != Some(&c.measure.id)).collect();
     let measures: Vec<MeasureCohort> =
         shown.iter().map(|column| of_column(table, column, &keys, counting, how, spread)).collect();
     let placed_rows = placed.map_or(Vec::new(), |p| place::place(table, p, &keys, &shown, counting, how));
     let used = |row: usize| keys.get(row).is_some_and(Option::is_some) && shown.iter().any(|c| has(c, row));
+    let others = placed.and_then(|p| place::no_others(table, p, counting));
     let counted = counted(table, used);
     let owned: Vec<Column> = shown.iter().map(|c| (*c).clone()).collect();
     left_out.extend(absent(&owned, owned.len() > 1));
     if let Some(p) = placed {
-        left_out.extend(place::left_out(p, &placed_rows, how));
+        left_out.extend(place::left_out(p, &placed_rows, counting, how));
     }
     let numbers = Cohort {
         level: how.level,
@@ -110,7 +120,7 @@ pub fn cohort(
     Answer {
         schema: Cohort::SCHEMA,
         question: said::question(table, &numbers, placed, how),
-        verdict: said::verdict(&numbers, counting),
+        verdict: others.unwrap_or_else(|| said::verdict(&numbers, counting)),
         counted,
         left_out,
         method: said::method(&numbers, counting),

@@ -1,7 +1,7 @@
 //! Chosen swings or players, placed in the reference of their stratum.
 use super::numbers::{Placed, Standing};
 use super::strata::{Key, strata, words};
-use super::{CohortHow, Counting, Of, told, units};
+use super::{CohortHow, Counting, LEAST_OTHERS, Of, said, told, units};
 use crate::claim::LeftOut;
 use crate::claim::span::Span;
 use crate::claim::table::{Column, Table};
@@ -10,7 +10,7 @@ use evidence::cohort::centile::standing;
 use evidence::cohort::unusual::unusual;
 use evidence::many::{Control, adjusted};
 use signal::stats;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Single swings are placed among single swings: the mean of several scatters less.
 pub(super) fn single(placed: Option<&Table>, how: &CohortHow) -> Of {
@@ -21,11 +21,26 @@ pub(super) fn single(placed: Option<&Table>, how: &CohortHow) -> Of {
     if how.each || one_each { Of::Swings } else { Of::Means }
 }
 
-/// What is placed together: rows of the table of placed swings.
-fn together<'a>(placed: &'a Table, keys: &'a [Option<Key>], how: &CohortHow) -> Vec<(&'a Key, Vec<usize>)> {
+/// Why there is nobody to be placed among: a reference of one other player, or one whose swings are all to be placed.
+pub(super) fn no_others(table: &Table, placed: &Table, counting: Counting) -> Option<String> {
+    let players: BTreeSet<&str> = table.swings.iter().map(|s| s.player.as_str()).collect();
+    let chosen: BTreeSet<i64> = placed.swings.iter().map(|s| s.swing).collect();
+    let swings = table.swings.len();
+    match (players.first(), players.len()) {
+        (Some(alone), 1) if !counting.own => Some(said::alone(alone)),
+        (Some(_), _) if counting.own && table.swings.iter().all(|s| chosen.contains(&s.swing)) => {
+            Some(said::all_placed(swings))
+        }
+        _ => None,
+    }
+}
+
+/// What is placed together: rows of the table of placed swings. Among single swings of one player a mean has no place: there
+/// each swing is placed by itself.
+fn together<'a>(placed: &'a Table, keys: &'a [Option<Key>], each: bool) -> Vec<(&'a Key, Vec<usize>)> {
     let mut all: BTreeMap<(&str, &Key, i64), Vec<usize>> = BTreeMap::new();
     for (row, (swing, key)) in placed.swings.iter().zip(keys).enumerate() {
-        let apart = if how.each { row as i64 } else { 0 };
+        let apart = if each { row as i64 } else { 0 };
         if let Some(key) = key {
             all.entry((&swing.player, key, apart)).or_default().push(row);
         }
@@ -44,17 +59,18 @@ pub(super) fn place(
 ) -> Vec<Placed> {
     let (own_keys, _) = strata(placed, &how.by);
     let mut all: Vec<Placed> = Vec::new();
-    for (key, rows) in together(placed, &own_keys, how) {
+    let chosen: BTreeSet<i64> = placed.swings.iter().map(|s| s.swing).collect();
+    for (key, rows) in together(placed, &own_keys, how.each || counting.own) {
         let swings: Vec<i64> = rows.iter().filter_map(|r| placed.swings.get(*r)).map(|s| s.swing).collect();
         let Some(first) = rows.first().and_then(|r| placed.swings.get(*r)) else { continue };
         let who = match swings.as_slice() {
             [one] => format!("swing {one} of {}", first.player),
             many => format!("{} ({})", first.player, count(many.len(), "swing")),
         };
-        // One player's own swings: without those that are placed. Else without the player.
+        // One player's own swings: without all that are placed. Else without the player.
         let others = |row: usize| {
             table.swings.get(row).is_some_and(|s| {
-                if counting.own { !swings.contains(&s.swing) } else { s.player != first.player }
+                if counting.own { !chosen.contains(&s.swing) } else { s.player != first.player }
             })
         };
         let of = |column: &&Column| {
@@ -65,14 +81,16 @@ pub(super) fn place(
             let reference = units(table, column, keys, counting, others);
             let beside: Vec<Vec<f64>> =
                 reference.get(key).map_or(Vec::new(), |u| u.iter().map(|(_, v)| v.clone()).collect());
-            let at = standing(&beside, value, how.level);
-            let odd = unusual(&beside, value);
+            let enough = counting.own || beside.len() >= LEAST_OTHERS;
+            let among: &[Vec<f64>] = if enough { &beside } else { &[] };
+            let at = standing(among, value, how.level);
+            let odd = unusual(among, value);
             Standing {
                 measure: column.measure.id.clone(),
                 label: column.measure.label.clone(),
                 unit: column.measure.unit.clone(),
                 value,
-                units: at.n,
+                units: beside.len(),
                 percent: Span::from(at.share).times(100.0),
                 all_below: at.n > 0 && at.at_or_above == 0.0,
                 all_above: at.n > 0 && at.at_or_below == 0.0,
@@ -103,14 +121,19 @@ fn judge(all: &mut [Placed], alpha: f64) {
 }
 
 /// Swings that could not be placed, and why.
-pub(super) fn left_out(placed: &Table, rows: &[Placed], how: &CohortHow) -> Vec<LeftOut> {
+pub(super) fn left_out(placed: &Table, rows: &[Placed], counting: Counting, how: &CohortHow) -> Vec<LeftOut> {
     let (_, without) = strata(placed, &how.by);
     let mut all: Vec<LeftOut> = without
         .into_iter()
         .map(|l| LeftOut { what: format!("to be placed: {}", l.what), why: l.why })
         .collect();
+    let (least, why) = if counting.own {
+        (1, "no other swing of their stratum is in the reference")
+    } else {
+        (LEAST_OTHERS, "fewer than 3 other players of their stratum are in the reference")
+    };
     let alone: usize =
-        rows.iter().filter(|p| p.standings.iter().all(|s| s.units == 0)).map(|p| p.swings.len()).sum();
-    all.extend(told(alone, "nobody else of their stratum is in the reference"));
+        rows.iter().filter(|p| p.standings.iter().all(|s| s.units < least)).map(|p| p.swings.len()).sum();
+    all.extend(told(alone, why));
     all
 }

@@ -1,7 +1,7 @@
 //! What is said of a cohort: question, verdict, method, caveats.
 use super::curve::CurveCohort;
 use super::numbers::{Cohort, MeasureCohort, Placed, Standing, StratumRow, figure_of};
-use super::{By, CohortHow, Counting, Of};
+use super::{By, CohortHow, Counting, LEAST_OTHERS, Of};
 use crate::claim::Setting;
 use crate::claim::players::listed;
 use crate::claim::span::with_unit;
@@ -28,6 +28,25 @@ pub(super) fn question(table: &Table, of: &Cohort, placed: Option<&Table>, how: 
         }
         None => format!("How far apart are {}s{by}: {what}? ({})", of.unit, table.named),
     }
+}
+
+/// One other player is no cohort.
+pub(super) fn alone(player: &str) -> String {
+    format!(
+        "Cannot be told: the reference has swings of {player} alone, and one player is no cohort; choose a reference of at least 3 \
+         other players, or place {player}'s own swings."
+    )
+}
+
+/// All are to be placed, and nothing is left beside them.
+pub(super) fn all_placed(swings: usize) -> String {
+    format!(
+        "Cannot be told: {} of the reference {} to be placed, and no other swing of the player is left to place {} beside; place \
+         fewer of them, or choose a reference of at least 3 other players.",
+        if swings == 1 { "the one swing".into() } else { format!("all {swings} swings") },
+        if swings == 1 { "is" } else { "are" },
+        if swings == 1 { "it" } else { "them" },
+    )
 }
 
 pub(super) fn verdict(of: &Cohort, counting: Counting) -> String {
@@ -66,9 +85,10 @@ pub(super) fn verdict(of: &Cohort, counting: Counting) -> String {
             listed(&named)
         )
     };
+    let least = if counting.own { 1 } else { LEAST_OTHERS };
     let told = |placed: &Placed| {
         let parts: Vec<String> =
-            placed.standings.iter().filter(|s| s.units > 0).map(|s| standing(s, of)).collect();
+            placed.standings.iter().filter(|s| s.units >= least).map(|s| standing(s, of)).collect();
         let units = placed.standings.iter().map(|s| s.units).max().unwrap_or(0);
         let others = match (counting.own, counting.of) {
             (true, _) => format!("{} of the player", count(units, "other swing")),
@@ -77,7 +97,8 @@ pub(super) fn verdict(of: &Cohort, counting: Counting) -> String {
         };
         format!("{}, beside {others}: {}.", capital(&placed.who), parts.join("; "))
     };
-    let looked: Vec<&Placed> = of.placed.iter().filter(|p| p.standings.iter().any(|s| s.units > 0)).collect();
+    let looked: Vec<&Placed> =
+        of.placed.iter().filter(|p| p.standings.iter().any(|s| s.units >= least)).collect();
     if looked.len() <= SENTENCES && looked.iter().all(|p| p.standings.len() <= SENTENCES) {
         for placed in looked {
             said.push(' ');
@@ -202,12 +223,12 @@ pub(super) fn method(of: &Cohort, counting: Counting) -> Vec<String> {
              as are counted."
                 .into(),
         );
-        all.push(
+        all.push(format!(
             "Unusual: farther from the mean than chance has it, by the t test of one case against a sample (Crawford & Howell 1998), held \
-             over all that was looked at (Holm 1979), and by rank among the outermost 5 %, or beyond all of the reference where \
-             it is too small for that."
-                .into(),
-        );
+             over all that was looked at (Holm 1979), and by rank among the outermost {} %, or beyond all of the reference where \
+             it is too small for that.",
+            share(counting.alpha)
+        ));
     }
     all
 }
@@ -218,10 +239,11 @@ pub(super) fn caveats(of: &Cohort, counting: Counting) -> Vec<String> {
         return all;
     }
     let standings = || of.placed.iter().flat_map(|p| &p.standings).filter(|s| s.least_by_rank.is_finite());
-    if standings().any(|s| s.least_by_rank > 0.05) {
+    if standings().any(|s| s.least_by_rank > counting.alpha) {
         all.push(format!(
-            "Beside fewer than 39 {}s a rank alone cannot say that something is unusual; the distance supposes that the reference \
+            "Beside fewer than {} {}s a rank alone cannot say that something is unusual; the distance supposes that the reference \
              scatters about evenly to both sides.",
+            ranked(counting.alpha),
             of.unit
         ));
     }
@@ -265,6 +287,18 @@ pub(super) fn settings(of: &Cohort, how: &CohortHow) -> Vec<Setting> {
 /// "0.03", "< 0.001", "—".
 pub(super) fn probability(p: f64) -> String {
     if p < 0.001 { "< 0.001".into() } else { plain(p, if p < 0.0995 { 3 } else { 2 }) }
+}
+
+/// A share in per cent: "5", "0.1".
+fn share(alpha: f64) -> String {
+    let percent = (1e6 * alpha).round() / 1e4;
+    percent.to_string()
+}
+
+/// How many it takes until the outermost rank, on either side, is rarer than alpha.
+fn ranked(alpha: f64) -> usize {
+    // A whole number that division left a little above is meant.
+    (2.0 / alpha - 1.0 - 1e-9).ceil() as usize
 }
 
 fn capital(text: &str) -> String {
@@ -397,6 +431,12 @@ pub(super) fn depth_method(of: &CurveCohort) -> Vec<String> {
 
 pub(super) fn curve_caveats(of: &CurveCohort, alpha: f64) -> Vec<String> {
     let mut all = Vec::new();
+    if !of.placed.is_empty() {
+        all.push(
+            "One account looked at; asking several accounts until one is unusual finds such by chance."
+                .into(),
+        );
+    }
     let few = of.placed.iter().filter(|c| c.least > alpha).map(|c| c.units).max();
     if let Some(units) = few {
         let least = (1.0 / alpha - 1.0).ceil() as usize;

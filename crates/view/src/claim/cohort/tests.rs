@@ -189,3 +189,68 @@ fn too_few() {
     empty.columns[0].values.iter_mut().for_each(|v| *v = f64::NAN);
     assert!(cohort(&empty, None, &HOW, &InTurn).text().starts_with("How far apart"));
 }
+
+/// A reference of one player places only that player's swings: for another it is no cohort, and nothing is called unusual.
+#[test]
+fn one_other_player_is_no_cohort() {
+    let all = tabled(&players(2, 20));
+    let reference = chosen(&all, |row| all.swings[row].player == "p00");
+    let other = chosen(&all, |row| row == 25);
+    let found = cohort(&reference, Some(&other), &HOW, &InTurn);
+    assert_eq!(
+        found.verdict,
+        "Cannot be told: the reference has swings of p00 alone, and one player is no cohort; choose a reference of at least 3 other \
+         players, or place p00's own swings."
+    );
+    let s = &found.numbers.placed[0].standings[0];
+    assert!(!s.unusual && s.p.is_nan() && s.percent.value.is_nan() && s.units == 1, "{s:?}");
+    assert_eq!((found.numbers.unit, found.numbers.looked_at), ("player", 0));
+    assert!(!found.method.iter().any(|m| m.contains("all are of one player")), "{:?}", found.method);
+    // Two others are too few as well.
+    let three = tabled(&players(3, 4));
+    let mine = chosen(&three, |row| row < 4);
+    let found = cohort(&three, Some(&mine), &HOW, &InTurn);
+    assert!(
+        !found.verdict.contains("higher than") && !found.verdict.contains("lower than"),
+        "{}",
+        found.verdict
+    );
+}
+
+/// Of one player's own swings each that is placed stands by itself, beside those that are not; where none is left, that is said.
+#[test]
+fn own_swings_are_placed_one_by_one() {
+    let all = tabled(&players(1, 20));
+    let mine = chosen(&all, |row| row < 3);
+    let found = cohort(&all, Some(&mine), &HOW, &InTurn);
+    let told: Vec<(usize, usize)> =
+        found.numbers.placed.iter().map(|p| (p.swings.len(), p.standings[0].units)).collect();
+    assert_eq!(told, [(1, 17), (1, 17), (1, 17)]);
+    let whole = cohort(&all, Some(&all), &HOW, &InTurn);
+    assert!(
+        whole.verdict.starts_with(
+            "Cannot be told: all 20 swings of the reference are to be placed, and no other swing of the player is left"
+        ),
+        "{}",
+        whole.verdict
+    );
+    assert!(whole.numbers.placed.iter().all(|p| !p.standings[0].unusual));
+}
+
+/// What alpha implies is written with it: 2 / (n + 1) is not above 0.01 from 199 on.
+#[test]
+fn figures_follow_alpha() {
+    let all = tabled(&players(14, 3));
+    let mine = chosen(&all, |row| all.swings[row].player == "p07");
+    let said = |alpha: f64| {
+        let found = cohort(&all, Some(&mine), &CohortHow { alpha, ..HOW }, &InTurn);
+        [found.method, found.caveats].concat().join(" ")
+    };
+    let (usual, strict) = (said(0.05), said(0.01));
+    assert!(usual.contains("outermost 5 %") && usual.contains("fewer than 39 players"), "{usual}");
+    assert!(strict.contains("outermost 1 %") && strict.contains("fewer than 199 players"), "{strict}");
+    assert!(
+        !said(0.2).contains("by rank alone") && !said(0.2).contains("Beside fewer than"),
+        "14 are enough"
+    );
+}

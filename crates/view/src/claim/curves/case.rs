@@ -4,7 +4,7 @@ use super::units::Units;
 use super::words::Way;
 use super::{Asking, Cutting, How, letter};
 use crate::claim::players::listed;
-use crate::claim::table::{Account, Column};
+use crate::claim::table::{Account, Column, SwingOf};
 use evidence::curves::bands::Bands;
 use std::collections::BTreeSet;
 use swing::metrics::Unit;
@@ -60,14 +60,26 @@ impl Case<'_> {
         100.0 * (1.0 - self.how.alpha)
     }
 
-    /// True where the choices are different sessions of one player.
-    pub(super) fn days(&self) -> bool {
+    /// Of how many days the choices are, where these are of one player and not all of the same days; sessions of one day are one
+    /// day, and one whose day is not known is a day of its own.
+    pub(super) fn days(&self) -> Option<usize> {
         let all = || self.cut.sets.iter().flat_map(|s| s.curves.iter().map(|c| c.of));
         let players: BTreeSet<&str> = all().map(|s| s.player.as_str()).collect();
-        let of_set = |s: &Cutting| s.curves.iter().map(|c| c.of.session).collect::<BTreeSet<_>>().len();
-        let apart: usize = self.cut.sets.iter().map(of_set).sum();
-        let sessions: BTreeSet<i64> = all().map(|s| s.session).collect();
-        !self.who.players && players.len() == 1 && self.cut.sets.len() > 1 && sessions.len() == apart
+        let day = |s: &SwingOf| s.date.clone().ok_or(s.session);
+        let of_set = |s: &Cutting| s.curves.iter().map(|c| day(c.of)).collect::<BTreeSet<_>>();
+        let one = !self.who.players && players.len() == 1;
+        (one && self.unlike(of_set)).then(|| all().map(day).collect::<BTreeSet<_>>().len())
+    }
+
+    /// True where the choices were not all recorded by the same rigs.
+    pub(super) fn rigs_differ(&self) -> bool {
+        self.unlike(|s| s.curves.iter().map(|c| c.of.rig.clone()).collect::<BTreeSet<_>>())
+    }
+
+    /// True where choices are not all alike in something.
+    fn unlike<T: PartialEq>(&self, of: impl Fn(&Cutting) -> T) -> bool {
+        let all: Vec<T> = self.cut.sets.iter().map(of).collect();
+        all.windows(2).any(|two| two.first() != two.last())
     }
 
     /// "Does net force up differ between A (alder in session 3) and B (…), anywhere from takeaway to impact?"

@@ -72,9 +72,9 @@ impl Case<'_> {
             };
             all.push(format!("It speaks of {} only: {swings}.", listed(&players)));
         }
-        if self.days() {
+        if self.days().is_some() {
             all.push(
-                "The choices are different sessions: that days differ by themselves would look the same, and how far days lie apart is \
+                "The choices are of different days: that days differ by themselves would look the same, and how far days lie apart is \
                  not taken off here (`underfoot repeat` tells it of metrics)."
                     .into(),
             );
@@ -137,6 +137,17 @@ impl Case<'_> {
             let why =
                 if test.without_scatter == out { "nothing scatters" } else { "not every curve is defined" };
             all.push(format!("Not looked at: {} ({out} of {nodes} nodes), where {why}.", listed(&gaps)));
+        }
+        all.push(
+            "One account looked at; asking several accounts until one differs finds differences by chance."
+                .into(),
+        );
+        if matches!(test.by, By::Field(_)) && self.name == "F of choices of the same players" {
+            all.push(
+                "By field this F is not corrected for sphericity: where some choices scatter more from one another than others do, it \
+                 claims too often; --method permutation does without it."
+                    .into(),
+            );
         }
         if matches!(test.by, By::Field(_)) {
             all.push("By field it is supposed that scatter is nearly normal and smooth; permutation supposes neither.".into());

@@ -21,7 +21,7 @@ pub use numbers::{
 };
 
 use super::players::verb;
-use super::table::{Table, Traces};
+use super::table::{SwingOf, Table, Traces};
 use super::{Answer, Counted, LeftOut, Numbers, Setting};
 use crate::quantity::count;
 use case::Case;
@@ -186,18 +186,40 @@ fn fitting(sets: &[Traces], asking: Asking, how: &How) -> Result<(), NoCurves> {
             );
         }
     }
+    let seen: Vec<&[SwingOf]> = sets.iter().map(|s| s.swings.as_slice()).collect();
+    settled(how)?;
+    apart(&seen)
+}
+
+/// Settings that no recording is needed to refuse. Errors: nodes, level or the order of events out of range.
+pub fn settled(how: &How) -> Result<(), NoCurves> {
+    let fail = |what: String, remedy: &str| Err(NoCurves { what, remedy: remedy.into() });
     if !NODES.contains(&how.nodes) {
         return fail(
             format!("{} nodes", how.nodes),
             &format!("a curve has {} to {} nodes", NODES.start(), NODES.end()),
         );
     }
-    if !(how.alpha > 0.0 && how.alpha <= 0.5) {
-        return fail(format!("a level of {}", how.alpha), "a level lies between 0 and 0.5, usually 0.05");
+    if !(how.alpha > 0.0 && how.alpha < 0.5) {
+        return fail(format!("a level of {}", how.alpha), "a share above 0 and below 0.5, usually 0.05");
     }
+    // Where no end is stated it is impact wherever the beginning leaves room for it.
+    let (from, to) = (how.from.unwrap_or(Name::Takeaway), how.to.unwrap_or(Name::Impact));
+    if from >= to {
+        return fail(
+            format!("{} does not come before {}", from.name(), to.name()),
+            "state an earlier --from-event, or a later --to-event",
+        );
+    }
+    Ok(())
+}
+
+/// Errors: a swing in more than one choice.
+pub fn apart(choices: &[&[SwingOf]]) -> Result<(), NoCurves> {
+    let fail = |what: String, remedy: &str| Err(NoCurves { what, remedy: remedy.into() });
     let mut seen = BTreeSet::new();
     let twice: BTreeSet<i64> =
-        sets.iter().flat_map(|s| &s.swings).map(|s| s.swing).filter(|n| !seen.insert(*n)).collect();
+        choices.iter().flat_map(|s| s.iter()).map(|s| s.swing).filter(|n| !seen.insert(*n)).collect();
     if !twice.is_empty() {
         return fail(
             format!("{} in more than one choice", verb(twice.len(), "swing", "is", "are")),

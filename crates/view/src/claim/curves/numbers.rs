@@ -197,7 +197,9 @@ pub struct StretchOf {
     pub largest: f64,
     /// Its interval, which holds for all nodes at once.
     pub largest_interval: [f64; 2],
-    /// Chance of such a stretch anywhere: of one as long by field, of as much mass by permutation.
+    /// True where it passes at one node only, or the interval, as it is written, touches 0.
+    pub barely: bool,
+    /// Chance of such a stretch anywhere (of touching ones told as one, the least): of one as long by field, of as much mass by permutation.
     pub p: f64,
 }
 

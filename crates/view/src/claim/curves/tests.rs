@@ -90,7 +90,16 @@ fn a_hump_is_found_where_it_is() {
     assert!((s.largest - 10.0).abs() < 2.0 && s.largest_interval[0] > 0.0, "{s:?}");
     assert!((s.from_s + (100.0 - s.from_percent) / 100.0).abs() < 1e-9, "takeaway to impact is one second");
     assert_eq!(s.direction, "in B the ground pushes the player up more than in A");
-    assert!(told.verdict.starts_with("These sessions differ on the way from takeaway to impact: from "));
+    assert!(
+        told.verdict
+            .starts_with("They differ between these two days on the way from takeaway to impact: from ")
+    );
+    assert!(
+        told.verdict.contains("whether the player changed cannot be told from curves alone"),
+        "{}",
+        told.verdict
+    );
+    assert!(told.caveats.iter().any(|c| c.starts_with("One account looked at; ")));
     assert!(
         told.verdict.contains("s before impact, in the downswing), in B the ground pushes"),
         "{}",
@@ -104,6 +113,13 @@ fn a_hump_is_found_where_it_is() {
     let less = &back.numbers.test.as_ref().unwrap().stretches[0];
     assert_eq!(less.direction, "in B the ground pushes the player up less than in A");
     assert!((less.largest + s.largest).abs() < 1e-9);
+    // The word says which way, the size has no sign.
+    assert!(
+        less.largest < 0.0 && !back.verdict.contains("by −") && !back.verdict.contains("by +"),
+        "{}",
+        back.verdict
+    );
+    assert!(!s.barely && !told.verdict.contains("barely"));
     let text = back.text();
     assert!(text.contains("━ where they differ") && text.lines().all(|l| l.chars().count() <= 100), "{text}");
 }
@@ -349,6 +365,11 @@ fn what_cannot_be_asked_is_refused_with_what_to_do() {
     assert!(why(&both, Asking::Differ, &How { alpha: f64::NAN, ..HOW }).remedy.contains("0.05"));
     let turned = How { from: Some(Name::Impact), to: Some(Name::Top), ..HOW };
     assert_eq!(why(&both, Asking::Differ, &turned).what, "impact does not come before top");
+    assert!(
+        settled(&HOW).is_ok() && settled(&turned).is_err() && settled(&How { alpha: 0.5, ..HOW }).is_err()
+    );
+    assert!(settled(&How { from: Some(Name::Finish), ..HOW }).is_err(), "nothing comes after it");
+    assert!(why(&both, Asking::Differ, &How { alpha: 0.5, ..HOW }).remedy.contains("above 0 and below 0.5"));
     let mut bare = b;
     bare.traces.iter_mut().for_each(|t| t.events_s[1] = f64::NAN);
     let none = why(&[a, bare], Asking::Differ, &HOW);
@@ -367,4 +388,79 @@ fn machines_get_the_same() {
     let (a, b) = (told.numbers.test.unwrap(), other.numbers.test.unwrap());
     assert!(a.statistic == b.statistic && a.threshold != b.threshold);
     assert_eq!(told.settings.iter().map(|s| s.name).collect::<Vec<_>>().len(), 10);
+}
+
+/// Sessions of one day are one day; and rigs that differ stand in the verdict too.
+#[test]
+fn days_and_rigs_are_in_the_verdict() {
+    let mut sets = [of_alder("A", 1, 20.0), of_alder("B", 9, 30.0)];
+    for set in &mut sets {
+        set.swings.iter_mut().for_each(|s| s.date = Some("2026-06-01".into()));
+    }
+    let same = ask(&sets, Asking::Differ, &HOW);
+    assert!(
+        same.verdict.starts_with("They differ on the way") && !same.verdict.contains("day"),
+        "{}",
+        same.verdict
+    );
+    assert!(!same.verdict.contains("rig"));
+    sets[1].swings.iter_mut().for_each(|s| s.rig = "other".into());
+    let rigs = ask(&sets, Asking::Differ, &HOW);
+    assert!(rigs.verdict.contains("The choices were recorded by different rigs"), "{}", rigs.verdict);
+    sets[1].swings[0].date = Some("2026-06-02".into());
+    sets[1].swings[1].date = Some("2026-06-03".into());
+    let days = ask(&sets, Asking::Differ, &HOW);
+    assert!(days.verdict.starts_with("They differ between these days on the way"), "{}", days.verdict);
+}
+
+/// A case of 16 swings and a test of hand-made stretches: (from, to, peak) in nodes; every estimate is 3 with an interval of ± `half`.
+fn stretched(stretches: &[(f64, f64, usize)], half: f64) -> (Vec<StretchOf>, String) {
+    let sets = [of_alder("A", 1, 20.0), of_alder("B", 9, 30.0)];
+    let mut cut = cut(&sets, &HOW).unwrap();
+    let who = units(&mut cut, false, |_| f64::NAN);
+    let permutation = Permutation { most: 200, seed: 1 };
+    let rule = Rule { alpha: 0.05, tails: Tails::Both };
+    let (name, tested) = test(&who, Asking::Differ, Method::Permutation, rule, &permutation, &InTurn);
+    let mut tested = tested.unwrap().unwrap();
+    let like = tested.clusters[0].clone();
+    let made = |(from, to, peak): &(f64, f64, usize)| evidence::curves::Cluster {
+        from: *from,
+        to: *to,
+        peak: *peak,
+        ..like.clone()
+    };
+    tested.clusters = stretches.iter().map(made).collect();
+    tested.estimate.fill(3.0);
+    let se = half / tested.threshold;
+    tested.se.fill(se);
+    let bands: Vec<Bands> = who.sets.iter().map(|s| bands(&rows(s), 0.95, None, &InTurn)).collect();
+    let way = Way::of(&cut, 1.0);
+    let case =
+        Case { asking: Asking::Differ, how: &HOW, cut: &cut, who: &who, bands: &bands, way: &way, name };
+    let numbers = case.numbers(Some(&tested));
+    let verdict = case.verdict(&numbers, Some(&Ok(tested)));
+    (numbers.test.unwrap().stretches, verdict)
+}
+
+/// One node, or an interval that touches 0 as it is written, is told as barely; stretches within a node of one another as one.
+#[test]
+fn small_stretches_are_told_as_small() {
+    let (one, verdict) = stretched(&[(2.8, 3.2, 3), (40.0, 50.0, 45)], 1.0);
+    assert_eq!(one.iter().map(|s| s.barely).collect::<Vec<_>>(), [true, false]);
+    assert!(verdict.contains("barely: at one place, 3 % (0.97 s before impact"), "{verdict}");
+    let (zero, verdict) = stretched(&[(40.0, 50.0, 45)], 2.9999);
+    assert!(zero[0].barely && verdict.contains("barely: from 40 to 50 %"), "{verdict}");
+    let (joined, _) = stretched(&[(20.0, 29.6, 25), (30.4, 50.0, 45), (51.2, 60.0, 55)], 1.0);
+    let ends: Vec<(f64, f64)> = joined.iter().map(|s| (s.from_percent, s.to_percent)).collect();
+    assert_eq!(ends, [(20.0, 50.0), (51.2, 60.0)]);
+}
+
+/// A repeated-measures F by field says what it does not correct for.
+#[test]
+fn sphericity_is_minded() {
+    let players = [("ash", 10.0), ("elm", 25.0), ("fir", 40.0), ("oak", 15.0), ("pine", 30.0)];
+    let sets = [group("A", 1, &players, 2), group("B", 11, &players, 2), group("C", 21, &players, 2)];
+    let minded = |method: Method| ask(&sets, Asking::Differ, &How { method, ..HOW }).caveats.join(" ");
+    assert!(minded(Method::Field).contains("not corrected for sphericity"));
+    assert!(!minded(Method::Permutation).contains("sphericity"));
 }

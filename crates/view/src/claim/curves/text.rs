@@ -132,14 +132,22 @@ fn half_width(s: &SetOf) -> &[f64] {
 
 fn stretches(test: &TestOf, of: &CurveNumbers) -> String {
     let digits = digits_of(&test.would_pass, of.digits());
-    let mut table = Table::new(&[Align::Right; 6]);
+    let mut table = Table::new(&[
+        Align::Right,
+        Align::Right,
+        Align::Right,
+        Align::Right,
+        Align::Right,
+        Align::Right,
+        Align::Left,
+    ]);
     let has_difference = test.difference.iter().any(|v| v.is_finite());
     let (most, at) = if has_difference {
         (format!("largest, {}", test.difference_unit), "at, %")
     } else {
         (String::new(), "surest at, %")
     };
-    table.row(["from, %", "to, %", most.as_str(), at, "chance", "statistic, most"]);
+    table.row(["from, %", "to, %", most.as_str(), at, "chance", "statistic, most", ""]);
     for s in &test.stretches {
         table.row([
             plain(s.from_percent, 1),
@@ -148,6 +156,7 @@ fn stretches(test: &TestOf, of: &CurveNumbers) -> String {
             plain(if has_difference { s.largest_percent } else { s.peak_percent }, 0),
             p(s.p),
             if has_difference { signed(s.peak_statistic, 2) } else { plain(s.peak_statistic, 2) },
+            if s.barely { "barely".into() } else { String::new() },
         ]);
     }
     table.text()
@@ -171,7 +180,7 @@ fn drawn(of: &CurveNumbers) -> String {
     let upright: Vec<(f64, char)> = of.way.events.iter().map(|e| (e.percent, '┊')).collect();
     let name = format!("% of the way from {} to {}", of.way.from, of.way.to);
     let axes = Axes { width: WIDE, height: 16, x_name: &name, y_name: &of.account.unit, upright: &upright };
-    let plain_plot = plot::text(&axes, &sets);
+    let (plain_plot, both) = plot::fitted(&axes, &sets, of.digits());
     let beyond = |column: usize| {
         let percent = 100.0 * column as f64 / (WIDE - 1) as f64;
         let step = 50.0 / (WIDE - 1) as f64;
@@ -198,6 +207,9 @@ fn drawn(of: &CurveNumbers) -> String {
             (0..n).filter_map(|k| of.sets.get(k)).map(|s| s.letter.as_str()).collect::<Vec<_>>().join(", ")
         ),
     }];
+    if both {
+        legend.push("* both".into());
+    }
     if !of.way.events.is_empty() {
         let events: Vec<&str> = of.way.events.iter().map(|e| e.event).collect();
         legend.push(format!("┊ {}", events.join(", ")));

@@ -5,6 +5,7 @@ use super::numbers::{
 };
 use super::words::direction;
 use super::{Asking, Cutting, degrees, letter, rearrangements};
+use crate::quantity::{decimals, plain};
 use evidence::curves::bands::Bands;
 use evidence::curves::{By, Cluster, CurveTest};
 use signal::stats;
@@ -122,7 +123,7 @@ impl Case<'_> {
             difference: t.estimate.clone(),
             difference_unit: format!("{}{per}", self.unit()),
             would_pass: t.se.iter().map(|s| finite(t.threshold * s)).collect(),
-            stretches: t.clusters.iter().map(|c| self.stretch(c, t, numbers)).collect(),
+            stretches: self.stretches(t, numbers),
             not_tested: t
                 .left_out()
                 .iter()
@@ -132,6 +133,31 @@ impl Case<'_> {
             rearrangements: looked.map(|(n, _)| n),
             exact: looked.map(|(_, exact)| exact),
         }
+    }
+
+    /// Stretches, those that touch and go the same way as one.
+    fn stretches(&self, t: &CurveTest, numbers: &CurveNumbers) -> Vec<StretchOf> {
+        let mut all: Vec<(Cluster, StretchOf)> = Vec::new();
+        for next in &t.clusters {
+            let told = self.stretch(next, t, numbers);
+            match all.last_mut() {
+                Some((last, before)) if touch(last, next) && ways(before, &told) => {
+                    let peak =
+                        if next.peak_statistic.abs() > last.peak_statistic.abs() { next } else { &*last };
+                    let whole = Cluster {
+                        from: last.from,
+                        to: next.to,
+                        mass: last.mass + next.mass,
+                        p: last.p.min(next.p),
+                        ..peak.clone()
+                    };
+                    *before = self.stretch(&whole, t, numbers);
+                    *last = whole;
+                }
+                _ => all.push((next.clone(), told)),
+            }
+        }
+        all.into_iter().map(|(_, told)| told).collect()
     }
 
     fn stretch(&self, c: &Cluster, t: &CurveTest, numbers: &CurveNumbers) -> StretchOf {
@@ -169,21 +195,43 @@ impl Case<'_> {
                 format!("it is greatest in {most}, least in {}", name(sets.iter().min_by(by)))
             }
         };
+        let interval = [difference - half, difference + half];
+        let digits = if half > 0.0 { decimals(half) } else { numbers.digits() };
+        let touches_zero = difference.is_finite()
+            && (interval[0] * interval[1] <= 0.0
+                || interval.iter().any(|v| plain(v.abs(), digits) == plain(0.0, digits)));
+        let place = if first >= last {
+            let at = self.percent(c.peak as f64);
+            self.way.stretch(at, at).replacen("at ", "at one place, ", 1)
+        } else {
+            self.way.stretch(from, to)
+        };
         StretchOf {
+            barely: first >= last || touches_zero,
             from_percent: from,
             to_percent: to,
             from_s: self.way.seconds(from),
             to_s: self.way.seconds(to),
-            place: self.way.stretch(from, to),
+            place,
             direction,
             peak_percent: self.percent(c.peak as f64),
             peak_statistic: c.peak_statistic,
             largest_percent: if difference.is_finite() { self.percent(largest as f64) } else { f64::NAN },
             largest: difference,
-            largest_interval: [difference - half, difference + half],
+            largest_interval: interval,
             p: c.p,
         }
     }
+}
+
+/// True where one ends within a node of where the other begins.
+fn touch(last: &Cluster, next: &Cluster) -> bool {
+    last.above == next.above && next.from - last.to <= 1.0
+}
+
+/// True where both go the same way: of two choices the side of the threshold tells, of more the words do.
+fn ways(a: &StretchOf, b: &StretchOf) -> bool {
+    a.largest.is_finite() || a.direction == b.direction
 }
 
 /// The least p that any rearrangement could get; 0 by field.

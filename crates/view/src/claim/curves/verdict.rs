@@ -80,6 +80,9 @@ impl Case<'_> {
         if !s.largest.is_finite() {
             return String::new();
         }
+        // The words before it say which way; the size needs no sign.
+        let [low, high] = s.largest_interval;
+        let (low, high) = if s.largest < 0.0 { (-high, -low) } else { (low, high) };
         let size = s.largest_interval[1] - s.largest;
         let digits = if size > 0.0 { decimals(size) } else { numbers.digits() };
         let per = numbers.number.as_ref().map_or(String::new(), |n| {
@@ -89,10 +92,11 @@ impl Case<'_> {
             )
         });
         format!(
-            ", by {} {}{per} at most ({}, at {} %)",
-            signed(s.largest, digits),
+            ", by {} {}{per} at most (between {} and {}, at {} %)",
+            plain(s.largest.abs(), digits),
             if numbers.number.is_some() { self.unit() } else { &test.difference_unit },
-            between(s.largest_interval[0], s.largest_interval[1], digits),
+            plain(low, digits),
+            plain(high, digits),
             plain(s.largest_percent, 0)
         )
     }
@@ -107,18 +111,36 @@ impl Case<'_> {
         });
         largest.truncate(shown);
         largest.sort_by(|a, b| a.from_percent.total_cmp(&b.from_percent));
-        let told: Vec<String> =
-            largest.iter().map(|s| format!("{}, {}{}", s.place, s.direction, self.by(s, numbers))).collect();
+        let told: Vec<String> = largest
+            .iter()
+            .map(|s| {
+                let barely = if s.barely { "barely: " } else { "" };
+                format!("{barely}{}, {}{}", s.place, s.direction, self.by(s, numbers))
+            })
+            .collect();
         let rest = test.stretches.len().saturating_sub(shown);
         let rest = if rest > 0 { format!("; and in {rest} shorter stretches") } else { String::new() };
         let lead = match self.asking {
             Asking::Along(_) => "They go together",
             _ if self.who.paired => "They differ, in the same players,",
-            _ if self.days() => "These sessions differ",
+            _ if self.days() == Some(2) => "They differ between these two days",
+            _ if self.days().is_some() => "They differ between these days",
             _ => "They differ",
         };
+        let mut also = String::new();
+        if self.days().is_some() {
+            also.push_str(
+                " Days differ by themselves: whether the player changed cannot be told from curves alone; `underfoot compare` knows how \
+                 days differ.",
+            );
+        }
+        if self.rigs_differ() {
+            also.push_str(
+                " The choices were recorded by different rigs: what one of these measures differently is in it (`underfoot agree`).",
+            );
+        }
         format!(
-            "{lead} on the way from {}: {}{rest}. By chance alone curves would {} somewhere {}.",
+            "{lead} on the way from {}: {}{rest}.{also} By chance alone curves would {} somewhere {}.",
             self.way.ends(),
             told.join("; "),
             if numbers.number.is_some() { "follow as closely" } else { "differ as much" },
@@ -164,9 +186,14 @@ impl Case<'_> {
                         .then(|| format!("it takes {} in each choice", count(n as usize, self.noun())))
                 })
             }
-            (true, 2) => (1..60_i32)
-                .find(|n| sides / 2_f64.powi(*n) <= self.how.alpha)
-                .map(|n| format!("it takes {} in both", count(n as usize, self.noun()))),
+            (true, 2) => {
+                let mut ways = 1.0;
+                (1..60_usize).find_map(|n| {
+                    ways *= 2.0;
+                    (sides / ways <= self.how.alpha)
+                        .then(|| format!("it takes {} in both", count(n, self.noun())))
+                })
+            }
             _ => None,
         }
     }
