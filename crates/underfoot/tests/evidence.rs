@@ -475,6 +475,76 @@ fn relate_tells_players_from_swings() {
     }
 }
 
+#[test]
+fn shapes_finds_the_two_patterns_and_no_others() {
+    let of = |account: &str| answer(&["shapes", account, "--from", "2026-06-08", "--to", "2026-06-12"]);
+    let toe = of("toe.net");
+    let groups = toe["numbers"]["groups"].as_array().unwrap();
+    assert_eq!((&toe["numbers"]["outcome"], groups.len()), (&"groups".into(), 2), "{}", toe["verdict"]);
+    for (peaks, pattern) in [("one peak", ToePeaks::One), ("two peaks", ToePeaks::Two)] {
+        let group = groups.iter().find(|g| g["words"].as_str().unwrap().starts_with(peaks)).expect(peaks);
+        let members: Vec<&str> =
+            group["members"].as_array().unwrap().iter().map(|m| m["name"].as_str().unwrap()).collect();
+        let truth: Vec<&str> = GROUP.iter().filter(|p| p.toe == pattern).map(|p| p.alias).collect();
+        assert_eq!(members, truth, "{peaks}");
+        assert!(truth.contains(&group["typical"].as_str().unwrap()));
+    }
+    assert!(number(&toe["numbers"]["agreement"]) > 0.9, "{}", toe["verdict"]);
+    for account in ["up.net", "target.net", "turn"] {
+        let told = of(account);
+        assert_eq!(told["numbers"]["outcome"], "one group", "{account}: {}", told["verdict"]);
+    }
+}
+
+/// The second rig reads 2 % more; one plate instead of two changes nothing of a net account.
+#[test]
+fn agree_finds_the_rig_that_reads_too_much() {
+    let rows = values("player=cedar from=2026-09-22", "up.net.most");
+    let (first, spare) = (format!("session={}", rows[0].1), "rig=spare");
+    let told = answer(&["agree", &first, spare, "--metric", "up.net.most"]);
+    let row = &told["numbers"]["measures"][0];
+    assert_eq!(row["pairs"], AMOUNT.record);
+    let mine: Vec<f64> = plain(&rows).split_at(AMOUNT.record).0.to_vec();
+    // The first less the second; cross-talk of two rigs adds a few tenths of a %BW of its own.
+    let truth = mean(&mine) * (1.0 - SPARE_READS);
+    assert!((number(&row["bias"]["value"]) - truth).abs() < 0.4, "{} for {truth}", row["bias"]);
+    assert!(number(&row["bias"]["high"]) < -2.0, "{}", row["bias"]);
+    assert!(number(&row["sd"]) < 0.5, "the same swings differ by noise of plates alone: {}", row["sd"]);
+    assert!(told["verdict"].as_str().unwrap().contains("less than rig=spare"), "{}", told["verdict"]);
+    let as_one = answer(&[
+        "agree",
+        "--collapse",
+        "--metric",
+        "up.net.most",
+        "--player",
+        "cedar",
+        "--from",
+        "2026-09-22",
+    ]);
+    assert_eq!(as_one["numbers"]["measures"][0]["size"], "same", "{}", as_one["verdict"]);
+}
+
+/// Swings that show a change of 5 %BW in a player: by the normal approximation n = 2 (1.960 + 0.842)² (SD / change)² (any
+/// text on sample size), to which Student's t and rearrangements add one to three.
+#[test]
+fn plan_counts_the_swings_that_arithmetic_asks_for() {
+    let chosen =
+        ["--from", "2026-06-08", "--to", "2026-06-12", "--metric", "up.net.most", "--change", "5%BW"];
+    let told = answer(&[&["plan", "--trials", "400"], &chosen[..]].concat());
+    let row = &told["numbers"]["measures"][0];
+    let designs = row["designs"].as_array().unwrap();
+    let one_day = designs.iter().find(|d| d["design"] == "one-player-one-day").unwrap();
+    let own = by_player(&values(BEFORE, "up.net.most"));
+    let variance = mean(&own.values().map(|v| sd(v).powi(2)).collect::<Vec<_>>());
+    let by_hand = 2.0 * (1.959964 + 0.841621f64).powi(2) * variance / 25.0;
+    let count = number(&one_day["needed"][0]["count"]);
+    assert!((by_hand..by_hand + 3.5).contains(&count), "{count} swings, by hand {by_hand}");
+    let tried = &one_day["tried"];
+    assert!((number(&tried["power"]["value"]) - 0.8).abs() < 0.1, "{tried}");
+    // Alder's change of three times that was seen with fewer swings (above), and the change planned for is in the verdict.
+    assert!(told["verdict"].as_str().unwrap().contains("5.0 %BW"), "{}", told["verdict"]);
+}
+
 /// The page of truths says what is in the data that it was made with.
 #[test]
 fn the_page_of_truths_is_beside_the_recordings() {
