@@ -149,12 +149,12 @@ impl Case<'_> {
                         to: next.to,
                         mass: last.mass + next.mass,
                         p: last.p.min(next.p),
-                        ..peak.clone()
+                        ..*peak
                     };
                     *before = self.stretch(&whole, t, numbers);
                     *last = whole;
                 }
-                _ => all.push((next.clone(), told)),
+                _ => all.push((*next, told)),
             }
         }
         all.into_iter().map(|(_, told)| told).collect()
