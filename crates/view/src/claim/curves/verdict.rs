@@ -203,7 +203,7 @@ impl Case<'_> {
         let looked = numbers.test.as_ref().and_then(|t| Some((t.rearrangements?, t.exact?)));
         match looked {
             Some((n, true)) => format!(
-                "Cannot be told: there are only {n} ways to deal so few {}s, and even the most different one would come by chance in \
+                "Cannot be told: there are only {n} ways to rearrange so few {}s, and even the most different one would come by chance in \
                  more than {level} % of cases{}.",
                 self.noun(),
                 self.takes().map_or(String::new(), |t| format!("; {t}"))
