@@ -3,6 +3,7 @@ use crate::condition::Condition;
 use crate::error::StudyError;
 use crate::people::{key, near};
 use crate::select::Selection;
+use std::collections::BTreeSet;
 
 /// What a choice may state, in the order in which it is told.
 const KEYS: [&str; 11] =
@@ -120,7 +121,7 @@ impl Selection {
     /// Errors: two lists of the same kind that share nothing, or two lists of findings, of which a swing need have only one each.
     pub fn and(&self, other: &Self) -> Result<Self, StudyError> {
         let words = |kind: &str, a: &[String], b: &[String]| -> Result<Vec<String>, StudyError> {
-            shared(kind, a, b, |x, y| key(x) == key(y))
+            shared(kind, a, b, |word| key(word))
         };
         let later = |a: &Option<String>, b: &Option<String>| a.clone().max(b.clone());
         let earlier = |a: &Option<String>, b: &Option<String>| match (a, b) {
@@ -143,9 +144,9 @@ impl Selection {
         let mut metrics = self.metrics.clone();
         metrics.extend(other.metrics.iter().filter(|m| !self.metrics.contains(m)).cloned());
         Ok(Self {
-            swings: shared("swing", &self.swings, &other.swings, |a, b| a == b)?,
+            swings: shared("swing", &self.swings, &other.swings, |n| *n)?,
             players: words("player", &self.players, &other.players)?,
-            sessions: shared("session", &self.sessions, &other.sessions, |a, b| a == b)?,
+            sessions: shared("session", &self.sessions, &other.sessions, |n| *n)?,
             clubs: words("club", &self.clubs, &other.clubs)?,
             from: later(&self.from, &other.from),
             to: earlier(&self.to, &other.to),
@@ -216,16 +217,17 @@ impl Selection {
 }
 
 /// What two lists have in common; an empty list asks for nothing.
-fn shared<T: Clone>(
+fn shared<T: Clone, K: Ord>(
     kind: &str,
     a: &[T],
     b: &[T],
-    same: impl Fn(&T, &T) -> bool,
+    key: impl Fn(&T) -> K,
 ) -> Result<Vec<T>, StudyError> {
     if a.is_empty() || b.is_empty() {
         return Ok(if a.is_empty() { b.to_vec() } else { a.to_vec() });
     }
-    let both: Vec<T> = a.iter().filter(|x| b.iter().any(|y| same(x, y))).cloned().collect();
+    let theirs: BTreeSet<K> = b.iter().map(&key).collect();
+    let both: Vec<T> = a.iter().filter(|x| theirs.contains(&key(x))).cloned().collect();
     if both.is_empty() {
         return Err(StudyError::Refused(format!("no {kind} is in both choices")));
     }

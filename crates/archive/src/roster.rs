@@ -94,7 +94,16 @@ fn of_row(sheet: &Sheet, row: &Row, alias: usize, fields: &[(usize, Field)]) -> 
     if is_nothing(sheet.cell(row, alias)) {
         return Err(sheet.fault(row, alias, "the row has no alias"));
     }
-    let mut player = Player::called(sheet.cell(row, alias));
+    let called = sheet.cell(row, alias);
+    // A club's list of players holds names; an export of ours holds aliases under the same head.
+    if word(sheet.head.get(alias).map_or("", String::as_str)) == "player"
+        && called.contains(char::is_whitespace)
+    {
+        let why = "a column called player may hold names of people, and an alias is seen everywhere: call the column alias \
+                   if these are aliases";
+        return Err(sheet.fault(row, alias, why));
+    }
+    let mut player = Player::called(called);
     for (k, field) in fields {
         let cell = sheet.cell(row, *k);
         if is_nothing(cell) {

@@ -2,33 +2,29 @@
 #![allow(missing_docs)]
 
 use divan::{Bencher, black_box};
+use evidence::Spread;
 use evidence::bootstrap::{Bootstrap, mean_difference};
 use evidence::chance::Chance;
 use evidence::permutation::{Permutation, two_groups};
-use evidence::{InTurn, Spread};
 
 fn main() {
     divan::main();
 }
 
-/// Two hands, that take every other piece.
-struct Two;
+/// So many hands, each taking every so-many-th piece.
+struct Hands(usize);
 
-impl Spread for Two {
+impl Spread for Hands {
     fn each<T: Send>(&self, count: usize, piece: impl Fn(usize) -> T + Sync + Send) -> Vec<T> {
-        let piece = &piece;
-        let half = |first: usize| (first..count).step_by(2).map(piece).collect::<Vec<T>>();
-        let (even, odd) = std::thread::scope(|scope| {
-            let other = scope.spawn(|| half(1));
-            (half(0), other.join())
+        let (piece, hands) = (&piece, self.0);
+        let share = move |hand: usize| (hand..count).step_by(hands).map(piece).collect::<Vec<T>>();
+        let mut shares: Vec<_> = std::thread::scope(|scope| {
+            let others: Vec<_> = (1..hands).map(|hand| scope.spawn(move || share(hand))).collect();
+            let own = share(0);
+            let rest = others.into_iter().map(|other| other.join().unwrap_or_default());
+            std::iter::once(own).chain(rest).map(Vec::into_iter).collect()
         });
-        let mut odd = odd.unwrap_or_default().into_iter();
-        let mut all = Vec::with_capacity(count);
-        for value in even {
-            all.push(value);
-            all.extend(odd.next());
-        }
-        all
+        (0..count).filter_map(|k| shares.get_mut(k % hands)?.next()).collect()
     }
 }
 
@@ -38,33 +34,38 @@ fn groups() -> (Vec<f64>, Vec<f64>) {
     (of(20, 0.0), of(20, 2.0))
 }
 
-const BOOTSTRAP: Bootstrap = Bootstrap { resamples: 10_000, seed: 1, level: 0.95 };
-const PERMUTATION: Permutation = Permutation { most: 20_000, seed: 1 };
-
-/// BCa interval of the difference of two means of 20 values, 10,000 resamples.
-#[divan::bench]
-fn bca_of_a_mean_difference(bencher: Bencher<'_, '_>) {
-    let (a, b) = groups();
-    bencher.bench_local(|| mean_difference(black_box(&a), black_box(&b), &BOOTSTRAP, &InTurn));
+/// BCa interval of the difference of two means of 20 values, 10,000 resamples, by so many threads.
+#[divan::bench(args = [1, 2])]
+fn bca_of_a_mean_difference(bencher: Bencher<'_, '_>, hands: usize) {
+    bootstrapped(bencher, hands, 10_000);
 }
 
-/// The same by two threads.
-#[divan::bench]
-fn bca_of_a_mean_difference_by_two(bencher: Bencher<'_, '_>) {
-    let (a, b) = groups();
-    bencher.bench_local(|| mean_difference(black_box(&a), black_box(&b), &BOOTSTRAP, &Two));
+/// The same with 100,000 resamples.
+#[divan::bench(args = [1, 2])]
+fn bca_hundred_thousand(bencher: Bencher<'_, '_>, hands: usize) {
+    bootstrapped(bencher, hands, 100_000);
 }
 
-/// Labels of 20 and 20 values drawn 20,000 times.
-#[divan::bench]
-fn permutation_of_two_groups(bencher: Bencher<'_, '_>) {
+fn bootstrapped(bencher: Bencher<'_, '_>, hands: usize, resamples: usize) {
     let (a, b) = groups();
-    bencher.bench_local(|| two_groups(black_box(&a), black_box(&b), &PERMUTATION, &InTurn));
+    let how = Bootstrap { resamples, seed: 1, level: 0.95 };
+    bencher.bench_local(|| mean_difference(black_box(&a), black_box(&b), &how, &Hands(hands)));
 }
 
-/// The same by two threads.
-#[divan::bench]
-fn permutation_of_two_groups_by_two(bencher: Bencher<'_, '_>) {
+/// Labels of 20 and 20 values drawn 20,000 times, by so many threads.
+#[divan::bench(args = [1, 2])]
+fn permutation_of_two_groups(bencher: Bencher<'_, '_>, hands: usize) {
+    permuted(bencher, hands, 20_000);
+}
+
+/// The same, drawn 200,000 times.
+#[divan::bench(args = [1, 2])]
+fn permutation_two_hundred_thousand(bencher: Bencher<'_, '_>, hands: usize) {
+    permuted(bencher, hands, 200_000);
+}
+
+fn permuted(bencher: Bencher<'_, '_>, hands: usize, most: usize) {
     let (a, b) = groups();
-    bencher.bench_local(|| two_groups(black_box(&a), black_box(&b), &PERMUTATION, &Two));
+    let how = Permutation { most, seed: 1 };
+    bencher.bench_local(|| two_groups(black_box(&a), black_box(&b), &how, &Hands(hands)));
 }

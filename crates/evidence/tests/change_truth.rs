@@ -2,31 +2,17 @@
 //! A thousand trials each, from stated seeds; bounds are three standard deviations of a binomial count.
 #![allow(missing_docs, clippy::unwrap_used)] // tests may
 
-use evidence::chance::Chance;
 use evidence::change::{
     Change, Chosen, How, Occasions, Pairing, Value, Verdict, change, design, judged, occasions,
 };
+use evidence::draws::Draws;
 use evidence::permutation::{Permutation, two_groups};
 use evidence::{InTurn, effect, mixed};
-use signal::{math, noncentral, stats, student};
+use signal::{noncentral, stats, student};
 
 const TRIALS: usize = 1000;
 const ALPHA: f64 = 0.05;
 const HOW: How = How { level: 0.95, resamples: 200, permutations: 1000, seed: 1 };
-
-/// Normal numbers, after Box and Muller.
-struct Normal(Chance);
-
-impl Normal {
-    fn of(seed: u64, trial: usize) -> Self {
-        Self(Chance::new(seed, trial))
-    }
-    fn next(&mut self) -> f64 {
-        let mut uniform = || (self.0.below(1 << 30) as f64 + 0.5) / f64::from(1 << 30);
-        let (u, v) = (uniform(), uniform());
-        (-2.0 * math::ln(u)).sqrt() * math::cos(std::f64::consts::TAU * v)
-    }
-}
 
 /// True where a count of [`TRIALS`] is one that a chance of `p` gives.
 fn fits(count: usize, p: f64) -> bool {
@@ -35,7 +21,7 @@ fn fits(count: usize, p: f64) -> bool {
 }
 
 /// `each` values of each of some subjects, who differ by 2 where values differ by 1; occasion by subject and side.
-fn side(normal: &mut Normal, own: &[(usize, f64)], each: usize, side: usize, add: f64) -> Vec<Value> {
+fn side(draws: &mut Draws, own: &[(usize, f64)], each: usize, side: usize, add: f64) -> Vec<Value> {
     own.iter()
         .flat_map(|(subject, level)| {
             (0..each)
@@ -43,7 +29,7 @@ fn side(normal: &mut Normal, own: &[(usize, f64)], each: usize, side: usize, add
                     subject: *subject,
                     occasion: 2 * subject + side,
                     instrument: 0,
-                    value: level + add + normal.next(),
+                    value: level + add + draws.normal(),
                     u: f64::NAN,
                 })
                 .collect::<Vec<_>>()
@@ -51,8 +37,8 @@ fn side(normal: &mut Normal, own: &[(usize, f64)], each: usize, side: usize, add
         .collect()
 }
 
-fn levels(normal: &mut Normal, subjects: std::ops::Range<usize>, sd: f64) -> Vec<(usize, f64)> {
-    subjects.map(|s| (s, sd * normal.next())).collect()
+fn levels(draws: &mut Draws, subjects: std::ops::Range<usize>, sd: f64) -> Vec<(usize, f64)> {
+    subjects.map(|s| (s, sd * draws.normal())).collect()
 }
 
 fn chosen(a: &[Value], b: &[Value]) -> Chosen {
@@ -80,11 +66,11 @@ fn compared(a: &[Value], b: &[Value], days: Option<&Occasions>) -> Change {
 #[test]
 fn two_groups_without_a_difference() {
     let sets = |trial| {
-        let mut normal = Normal::of(1, trial);
-        let (of_a, of_b) = (levels(&mut normal, 0..6, 2.0), levels(&mut normal, 6..12, 2.0));
-        let mut a = side(&mut normal, &of_a, 3, 0, 0.0);
-        a.extend(side(&mut normal, &of_a[..3], 4, 0, 0.0));
-        (a, side(&mut normal, &of_b, 5, 1, 0.0))
+        let mut draws = Draws::new(1, trial);
+        let (of_a, of_b) = (levels(&mut draws, 0..6, 2.0), levels(&mut draws, 6..12, 2.0));
+        let mut a = side(&mut draws, &of_a, 3, 0, 0.0);
+        a.extend(side(&mut draws, &of_a[..3], 4, 0, 0.0));
+        (a, side(&mut draws, &of_b, 5, 1, 0.0))
     };
     let (by_p, clear) = claims(|trial| {
         let (a, b) = sets(trial);
@@ -107,10 +93,10 @@ fn two_groups_without_a_difference() {
 #[test]
 fn pairs_without_a_change() {
     let (by_p, clear) = claims(|trial| {
-        let mut normal = Normal::of(2, trial);
-        let before = levels(&mut normal, 0..8, 2.0);
-        let after: Vec<(usize, f64)> = before.iter().map(|(s, v)| (*s, v + normal.next())).collect();
-        compared(&side(&mut normal, &before, 4, 0, 0.0), &side(&mut normal, &after, 6, 1, 0.0), None)
+        let mut draws = Draws::new(2, trial);
+        let before = levels(&mut draws, 0..8, 2.0);
+        let after: Vec<(usize, f64)> = before.iter().map(|(s, v)| (*s, v + draws.normal())).collect();
+        compared(&side(&mut draws, &before, 4, 0, 0.0), &side(&mut draws, &after, 6, 1, 0.0), None)
     });
     assert!(fits(by_p, 12.0 / 256.0), "{by_p}");
     assert!(clear <= by_p && clear > 5, "{clear}");
@@ -120,9 +106,9 @@ fn pairs_without_a_change() {
 #[test]
 fn one_subject_without_a_change() {
     let sets = |trial, day: f64| {
-        let mut normal = Normal::of(3, trial);
-        let (a, b) = (day * normal.next(), day * normal.next());
-        (side(&mut normal, &[(0, 5.0)], 10, 0, a), side(&mut normal, &[(0, 5.0)], 10, 1, b))
+        let mut draws = Draws::new(3, trial);
+        let (a, b) = (day * draws.normal(), day * draws.normal());
+        (side(&mut draws, &[(0, 5.0)], 10, 0, a), side(&mut draws, &[(0, 5.0)], 10, 1, b))
     };
     let alike = claims(|trial| {
         let (a, b) = sets(trial, 0.0);
@@ -136,13 +122,13 @@ fn one_subject_without_a_change() {
     assert!(unknown.1 > TRIALS / 3, "a difference of days is a difference: {unknown:?}");
     // Eight other subjects with two days each tell how far days differ.
     let known = claims(|trial| {
-        let mut normal = Normal::of(4, trial);
+        let mut draws = Draws::new(4, trial);
         let cells: Vec<Vec<Vec<f64>>> = (0..8)
             .map(|_| {
                 (0..2)
                     .map(|_| {
-                        let day = normal.next();
-                        (0..6).map(|_| day + normal.next()).collect()
+                        let day = draws.normal();
+                        (0..6).map(|_| day + draws.normal()).collect()
                     })
                     .collect()
             })
@@ -159,9 +145,9 @@ fn one_subject_without_a_change() {
 fn power_is_what_the_closed_form_says() {
     for (n, difference) in [(8_usize, 1.5), (12, 1.0), (12, 1.5), (20, 1.0)] {
         let (by_p, _) = claims(|trial| {
-            let mut normal = Normal::of(5, trial);
-            let a = side(&mut normal, &[(0, 0.0)], n, 0, 0.0);
-            compared(&a, &side(&mut normal, &[(0, 0.0)], n, 0, difference), None)
+            let mut draws = Draws::new(5, trial);
+            let a = side(&mut draws, &[(0, 0.0)], n, 0, 0.0);
+            compared(&a, &side(&mut draws, &[(0, 0.0)], n, 0, difference), None)
         });
         let degrees = 2.0 * n as f64 - 2.0;
         let (t, delta) = (student::quantile(0.975, degrees), difference * (n as f64 / 2.0).sqrt());
@@ -177,9 +163,9 @@ fn power_is_what_the_closed_form_says() {
 fn a_true_change_is_seen() {
     let mut clear = 0;
     for trial in 0..TRIALS {
-        let mut normal = Normal::of(6, trial);
-        let before = levels(&mut normal, 0..10, 2.0);
-        let (a, b) = (side(&mut normal, &before, 8, 0, 0.0), side(&mut normal, &before, 8, 1, 1.0));
+        let mut draws = Draws::new(6, trial);
+        let before = levels(&mut draws, 0..10, 2.0);
+        let (a, b) = (side(&mut draws, &before, 8, 0, 0.0), side(&mut draws, &before, 8, 1, 1.0));
         let found = compared(&a, &b, None);
         clear += usize::from(judged(&found, found.permuted.p, ALPHA).verdict == Verdict::Clear);
         assert!(found.changes.len() == 10 && found.first.values == 80 && found.mixed.is_some());
@@ -193,12 +179,12 @@ fn a_mixed_model_claims_as_often_as_it_says() {
     for sd in [2.0, 0.3, 0.0] {
         let mut claims = 0;
         for trial in 0..TRIALS {
-            let mut normal = Normal::of(7, trial);
+            let mut draws = Draws::new(7, trial);
             let (mut values, mut who, mut group) = (Vec::new(), Vec::new(), Vec::new());
             for subject in 0..10 {
-                let own = sd * normal.next();
+                let own = sd * draws.normal();
                 for _ in 0..2 + subject % 4 {
-                    values.push(own + normal.next());
+                    values.push(own + draws.normal());
                     who.push(subject);
                     group.push(f64::from(u8::from(subject >= 5)));
                 }
@@ -221,14 +207,14 @@ fn effects_cover_their_truth() {
     let (r, truth) = (0.6_f64, 0.8);
     let z_truth = truth / (2.0 - 2.0 * r).sqrt();
     for trial in 0..TRIALS {
-        let mut normal = Normal::of(8, trial);
-        let a: Vec<f64> = (0..9).map(|_| normal.next()).collect();
-        let b: Vec<f64> = (0..7).map(|_| truth + normal.next()).collect();
+        let mut draws = Draws::new(8, trial);
+        let a: Vec<f64> = (0..9).map(|_| draws.normal()).collect();
+        let b: Vec<f64> = (0..7).map(|_| truth + draws.normal()).collect();
         let found = effect::two_groups(&a, &b, 0.95);
         groups += usize::from(found.g.low <= truth && truth <= found.g.high);
         g.push(found.g.value);
         let after: Vec<f64> =
-            a.iter().map(|v| truth + r * v + (1.0 - r * r).sqrt() * normal.next()).collect();
+            a.iter().map(|v| truth + r * v + (1.0 - r * r).sqrt() * draws.normal()).collect();
         let found = effect::pairs(&a, &after, 0.95);
         let z = found.of_changes.g;
         of_changes += usize::from(z.low <= z_truth && z_truth <= z.high);

@@ -14,7 +14,6 @@ const HOW: Simulation = Simulation { trials: 1000, rearrangements: 199, seed: 5,
 fn simulation_and_formula_agree() {
     for (sides, count) in [
         (Sides::OneOccasion, 15),
-        (Sides::Occasions { repeats: 10 }, 12),
         (Sides::SameSubjects { repeats: 6 }, 14),
         (Sides::TwoGroups { repeats: 6 }, 20),
     ] {
@@ -47,9 +46,25 @@ fn between_two_occasions_the_floor_rules() {
         let (formula, tried) = of(difference, count);
         assert!((formula - tried).abs() < 0.05, "{difference} {count}: {formula} {tried}");
     }
+    let many = Sides::Occasions { repeats: 6 };
+    for (difference, days) in [(0.0, 5), (4.0, 5), (8.0, 5), (8.0, 12)] {
+        let formula = many.power(difference, &NOISE, days, 0.05);
+        let tried = simulated(many, difference, &NOISE, days, 0.05, &HOW, &InTurn).power.value;
+        assert!((formula - tried).abs() < 0.05, "{difference} {days} days: {formula} {tried}");
+    }
     let sure = Noise { repeat: 0.5, ..NOISE };
     let found = simulated(Sides::TwoOccasions, 8.0, &sure, 20, 0.05, &HOW, &InTurn).power.value;
     assert!(found < 0.55, "repeats are hardly noise, and still: {found}");
+}
+
+/// With too few units no rearrangement is rare enough: nothing is ever seen, however large.
+#[test]
+fn too_few_see_nothing() {
+    for sides in [Sides::OneOccasion, Sides::SameSubjects { repeats: 6 }, Sides::TwoGroups { repeats: 6 }] {
+        let least = sides.least(0.05);
+        let of = |count| simulated(sides, 1000.0, &NOISE, count, 0.05, &HOW, &InTurn).power.value;
+        assert_eq!((of(least - 1), of(least)), (0.0, 1.0), "{sides:?}");
+    }
 }
 
 /// The scatters of [`Sides::scatter`] are those of data made swing by swing.

@@ -113,7 +113,7 @@ fn nothing_is_claimed_falsely_more_often_than_said() {
         inner += usize::from(found.linear.p <= 0.05);
         let apart = slopes_differ(
             (outer.slope.value, outer.slope_error, outer.linear.degrees),
-            (found.slope.value, found.slope_error, found.linear.degrees),
+            (found.slope.value, found.slope_error, found.degrees),
             0.95,
         );
         differ += 1 - holds(apart, 0.0);
@@ -145,4 +145,31 @@ fn each_part_is_found_where_it_is() {
     assert!(outer > 190 && inner < 25, "{outer} {inner}");
     let (outer, inner) = count(Truth { between: 0.0, within: 0.6, day: 0.5 });
     assert!(outer < 25 && inner > 190, "{outer} {inner}");
+}
+
+/// Subjects who follow slopes of their own, about nothing on the whole: pairs taken as independent claim far too often, subjects as
+/// often as they say.
+#[test]
+fn slopes_of_their_own() {
+    for (players, swings) in [(10, 12), (24, 6)] {
+        let (mut of_pairs, mut of_subjects) = (0, 0);
+        for trial in 0..TRIALS {
+            let mut draws = Draws::new(31, trial);
+            let data: Vec<Vec<Vec<(f64, f64)>>> = (0..players)
+                .map(|_| {
+                    let slope = 0.5 * draws.normal();
+                    let swing = |_| {
+                        let x = draws.normal();
+                        (x, slope * x + draws.normal())
+                    };
+                    vec![(0..swings).map(swing).collect()]
+                })
+                .collect();
+            let found = within(&data, &boot(2, trial), &InTurn).unwrap();
+            of_pairs += usize::from(found.linear.p <= 0.05);
+            of_subjects += usize::from(found.p <= 0.05);
+        }
+        assert!(of_pairs > 100, "{players}: {of_pairs}");
+        assert!((20..=73).contains(&of_subjects), "{players}: {of_subjects}");
+    }
 }

@@ -185,6 +185,20 @@ Examples:
 Swings with both feet on one plate have net accounts alone. --collapse measures those on two plates as the one plate
 they would have been, about one point for all, and keeps it: the next look is quick.")]
     Values(Box<commands::values::Values>),
+    /// Where along the swing do they differ? Whole curves of an account: one choice, several, or beside a number
+    #[command(after_help = "\
+Examples:
+  underfoot curves up.net --player alder                          its mean curve, and where further swings lie
+  underfoot curves up.net session=2 session=3                     where along the swing do two sessions differ?
+  underfoot curves turn to=2026-06-30 from=2026-07-01 --register  before and after, the top laid over the top
+  underfoot curves toe.lead club=driver 'club=\"7 iron\"' --pair    the same players with two clubs
+  underfoot curves up.net --on outcome.clubhead-speed             does it go with clubhead speed, and when?
+  underfoot curves --list                                         the quantities there are
+
+A choice is a line of the words of the options below: player, session, swing, club, from, to, plates, rig, tag, finding, where.
+These options hold for every choice. Players are counted where a choice has several, each with the mean of his or her curves;
+the swings of one player otherwise. How it is done, and when not to believe it: docs/evidence/curves.md.")]
+    Curves(Box<commands::curves::Curves>),
     /// How far a figure wanders by itself, from swing to swing and day to day; how many swings are enough
     #[command(after_help = "\
 Examples:
@@ -209,6 +223,37 @@ These options hold for both sides. One player on both sides: swings are compared
 Several players: each counts once, however many swings, and is compared with himself or herself where on both sides.
 The rule of the verdicts: docs/evidence/change.md.")]
     Compare(Box<commands::compare::Compare>),
+    /// Do two rigs measure the same of the same swings; does one plate what two do
+    #[command(after_help = "\
+Examples:
+  underfoot agree \"rig=bay\" \"rig=portable\"
+  underfoot agree \"session=14\" \"session=43\" --metric up.net.most
+  underfoot agree --collapse
+  underfoot agree --collapse --metric turn.net-cop.most,cop.net.path --json
+
+A pair is one swing recorded twice: the same player, day and number. --collapse alone holds every swing on two plates against
+itself as the one plate they would have been. docs/evidence/agreement.md says how it is computed.")]
+    Agree(Box<commands::agree::Agree>),
+    /// Does one figure go with another: from player to player, and from swing to swing of one player
+    #[command(after_help = "\
+Examples:
+  underfoot relate outcome.clubhead-speed up.net.most turn.net-cop.most
+  underfoot relate outcome.clubhead-speed up.net.most --player P01
+  underfoot relate outcome.carry up.lead.* --club driver --control bh
+
+The two parts need not agree: players who push harder may swing faster while a player's own harder swings do not.
+Neither says that one causes the other. docs/evidence/association.md says how it is computed.")]
+    Relate(Box<commands::relate::Relate>),
+    /// How many swings and players would show a change, from the study's own noise
+    #[command(after_help = "\
+Examples:
+  underfoot plan
+  underfoot plan --metric up.net.most --change 5%BW --player P01
+  underfoot plan --metric outcome.clubhead-speed --change 1 --swings 8 --power 0.9
+
+Five ways to compare: one player on one day, between two days, over many days; a group before and after; two groups. Ranges in
+brackets say how well the noise is known. docs/evidence/planning.md says how it is computed.")]
+    Plan(Box<commands::plan::Plan>),
     /// Where players and swings stand among others: centiles with intervals, by stratum; is it unusual?
     #[command(after_help = "\
 Examples:
@@ -233,20 +278,6 @@ Examples:
 Players are counted, each with the mean of the curves; of one player, swings. That no groups are seen does not say that there
 are none. docs/evidence/cohort.md says how it is computed, and how often it errs.")]
     Shapes(Box<commands::shapes::Shapes>),
-    /// Where along the swing do they differ? Whole curves of an account: one choice, several, or beside a number
-    #[command(after_help = "\
-Examples:
-  underfoot curves up.net --player alder                          its mean curve, and where further swings lie
-  underfoot curves up.net session=2 session=3                     where along the swing do two sessions differ?
-  underfoot curves turn to=2026-06-30 from=2026-07-01 --register  before and after, the top laid over the top
-  underfoot curves toe.lead club=driver 'club=\"7 iron\"' --pair    the same players with two clubs
-  underfoot curves up.net --on outcome.clubhead-speed             does it go with clubhead speed, and when?
-  underfoot curves --list                                         the quantities there are
-
-A choice is a line of the words of the options below: player, session, swing, club, from, to, plates, rig, tag, finding, where.
-These options hold for every choice. Players are counted where a choice has several, each with the mean of his or her curves;
-the swings of one player otherwise. How it is done, and when not to believe it: docs/evidence/curves.md.")]
-    Curves(Box<commands::curves::Curves>),
     /// Events of a swing of a study: see them, place one by hand, take it back
     #[command(
         subcommand,
@@ -338,6 +369,9 @@ fn run(command: &Command) -> Done {
         Command::List(options) => commands::list::run(options),
         Command::Show(options) => commands::show::run(options),
         Command::Values(options) => commands::values::run(options),
+        Command::Agree(options) => commands::agree::run(options),
+        Command::Plan(options) => commands::plan::run(options),
+        Command::Relate(options) => commands::relate::run(options),
         Command::Repeat(options) => commands::repeat::run(options),
         Command::Compare(options) => commands::compare::run(options),
         Command::Cohort(options) => commands::cohort::run(options),

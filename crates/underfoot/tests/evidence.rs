@@ -1,12 +1,13 @@
-//! What was put into the demo's practice is found in it, by plain arithmetic on what was measured. The truths stand in
-//! `underfoot::practice::people`; nothing here knows them from elsewhere.
+//! What was put into the demo's practice is found in it: by plain arithmetic on what was measured, and by every command that
+//! answers a question. The truths stand in `underfoot::practice::people`; nothing here knows them from elsewhere.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // tests may
 mod common;
 
 use archive::inquire::{Looking, asked};
 use archive::recipe::Basis;
 use archive::{Selection, Study};
-use common::{ends, out, underfoot};
+use common::{ends, json, out, underfoot};
+use serde_json::Value;
 use simulate::ToePeaks;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -287,6 +288,191 @@ fn the_spare_rig_reads_too_much() {
     let tempo = values("player=cedar from=2026-09-22", "lasts.backswing");
     let (first, spare) = tempo.split_at(AMOUNT.record);
     assert!(first.iter().zip(spare).all(|(a, b)| (a.3 - b.3).abs() < 0.005), "the same swings last as long");
+}
+
+/// The answer of a command for machines.
+#[track_caller]
+fn answer(arguments: &[&str]) -> Value {
+    let output = underfoot(study(), &[arguments, &["--json"]].concat());
+    ends(&output, 0);
+    let answer = json(&output);
+    for part in ["question", "verdict"] {
+        assert!(
+            !answer[part].as_str().unwrap_or_default().is_empty(),
+            "{arguments:?} has no {part}: {answer}"
+        );
+    }
+    answer
+}
+
+/// The row of a list that is of this metric.
+#[track_caller]
+fn of<'a>(rows: &'a Value, metric: &str) -> &'a Value {
+    let rows = rows.as_array().expect("rows");
+    rows.iter().find(|r| r["metric"] == metric).unwrap_or_else(|| panic!("no row of {metric}"))
+}
+
+#[track_caller]
+fn number(value: &Value) -> f64 {
+    value.as_f64().unwrap_or_else(|| panic!("no number: {value}"))
+}
+
+/// What was put in lies in an interval that is widened by the scatter of two days, which the interval cannot know.
+#[track_caller]
+fn holds(interval: &Value, truth: f64, days: f64) {
+    let (low, high) = (number(&interval["low"]), number(&interval["high"]));
+    assert!(
+        low - 2.0 * days < truth && truth < high + 2.0 * days,
+        "{truth} was put in, {low} to {high} found"
+    );
+}
+
+fn change_of(player: &str) -> Value {
+    let side = |days: &str| format!("player={player} {days}");
+    answer(&["compare", &side(EARLY), &side(LATE), "--club", "driver"])
+}
+
+#[test]
+fn compare_calls_alder_changed_and_birch_not() {
+    let alder = change_of("alder");
+    let rows = &alder["numbers"]["metrics"];
+    for (metric, truth, days) in
+        [("up.net.most", percent(ALDER_CHANGE[0]), 1.5), ("target.net.most", percent(ALDER_CHANGE[1]), 0.5)]
+    {
+        let row = of(rows, metric);
+        assert_eq!(row["verdict"], "clear", "{row}");
+        assert_eq!(row["unit"], "%BW");
+        holds(&row["difference"], truth, days);
+        let label = row["label"].as_str().unwrap();
+        assert!(alder["verdict"].as_str().unwrap().contains(label), "{}", alder["verdict"]);
+    }
+    for metric in ["turn.net-cop.most", "tempo", "at.top.lead-share", "up.net.most.before-impact"] {
+        assert_ne!(of(rows, metric)["verdict"], "clear", "{}", of(rows, metric));
+    }
+    let birch = change_of("birch");
+    let said = birch["verdict"].as_str().unwrap();
+    assert!(said.contains("No clear change") && said.contains("within noise"), "{said}");
+    assert_eq!(birch["numbers"]["verdicts"]["clear"], 0);
+    for metric in ["up.net.most", "up.lead.most", "target.net.most", "turn.net-cop.most"] {
+        let row = of(&birch["numbers"]["metrics"], metric);
+        assert_eq!(row["verdict"], "within noise", "{row}");
+        holds(&row["difference"], 0.0, 0.0);
+    }
+}
+
+#[test]
+fn compare_finds_what_the_training_block_did() {
+    let group = answer(&["compare", BEFORE, AFTER, "--club", "driver"]);
+    let trained: Vec<f64> = GROUP.iter().filter_map(|p| p.trained.map(percent)).collect();
+    let numbers = &group["numbers"];
+    assert_eq!((&numbers["unit"], &numbers["design"]), (&"player".into(), &"paired players".into()));
+    assert_eq!(group["counted"]["players"], trained.len());
+    let drive = of(&numbers["metrics"], "target.net.most");
+    assert_eq!(drive["verdict"], "clear", "{drive}");
+    holds(&drive["difference"], mean(&trained), 0.5 / (trained.len() as f64).sqrt());
+    assert_eq!(drive["rose"], serde_json::json!([trained.len(), 0]));
+    assert_eq!(numbers["verdicts"]["clear"], 1, "nothing else was put in: {}", group["verdict"]);
+    assert_eq!(of(&numbers["metrics"], "up.net.most")["verdict"], "within noise");
+}
+
+/// What sets players apart is as large as what was put in; what a player's swings scatter by is what arithmetic gives.
+#[test]
+fn repeat_measures_the_scatter_that_is_there() {
+    let told = answer(&["repeat", "--from", "2026-06-08", "--to", "2026-06-12", "--metric", "up.net.most"]);
+    let row = &told["numbers"]["measures"][0];
+    assert_eq!((&row["measure"], &row["unit"]), (&"up.net.most".into(), &"%BW".into()));
+    let usual: Vec<f64> = GROUP.iter().map(|p| percent(Usual::of(&p.spec(false)).unwrap().up)).collect();
+    holds(&row["between"], sd(&usual), 0.0);
+    let own = by_player(&values(BEFORE, "up.net.most"));
+    let pooled = mean(&own.values().map(|v| sd(v).powi(2)).collect::<Vec<_>>()).sqrt();
+    assert!((number(&row["sem"]["value"]) / pooled - 1.0).abs() < 1e-9, "{} {pooled}", row["sem"]);
+    assert!(row["day"].is_null(), "no player has two days among these");
+}
+
+#[test]
+fn curves_find_where_the_drive_grew_and_nothing_else() {
+    let of = |account: &str, a: &str, b: &str| answer(&["curves", account, a, b, "--club", "driver"]);
+    let drive = of("target.net", BEFORE, AFTER);
+    let numbers = &drive["numbers"];
+    assert_eq!((&numbers["outcome"], &numbers["counted"]), (&"differ".into(), &"player".into()));
+    let trained: Vec<f64> = GROUP.iter().filter_map(|p| p.trained.map(percent)).collect();
+    let stretches = numbers["test"]["stretches"].as_array().unwrap();
+    assert!(!stretches.is_empty());
+    for stretch in stretches {
+        // The drive lies between the phases 0.72 and 1.72 (simulate::style), that is about the top, until shortly before impact.
+        let (from, to) = (number(&stretch["from_percent"]), number(&stretch["to_percent"]));
+        assert!(from > 50.0 && to < 97.0, "{stretch}");
+        assert!((number(&stretch["largest"]) - mean(&trained)).abs() < 1.5, "{stretch}");
+    }
+    for (account, a, b) in [
+        ("up.net", BEFORE.to_string(), AFTER.to_string()),
+        ("up.net", format!("player=birch {EARLY}"), format!("player=birch {LATE}")),
+        ("target.net", format!("player=birch {EARLY}"), format!("player=birch {LATE}")),
+    ] {
+        let told = of(account, &a, &b);
+        assert_eq!(told["numbers"]["outcome"], "no difference seen", "{a}, {b}: {}", told["verdict"]);
+    }
+    let alder = of("up.net", &format!("player=alder {EARLY}"), &format!("player=alder {LATE}"));
+    assert_eq!(alder["numbers"]["outcome"], "differ", "{}", alder["verdict"]);
+}
+
+/// Birch's style puts all weight on the lead foot, as nobody's in the group does; pine was dealt the middle.
+#[test]
+fn cohort_finds_who_is_unusual() {
+    let place = |player: &str, metrics: &str| {
+        let choice = format!("player={player} club=driver plates=two");
+        let days = ["--from", "2026-06-08", "--to", "2026-06-12"];
+        answer(&[&["cohort"], &days[..], &["--place", &choice, "--metric", metrics]].concat())
+    };
+    let told = place("birch", "lead-share.most,up.net.most");
+    let standing = |told: &Value, metric: &str| {
+        let all = told["numbers"]["placed"][0]["standings"].as_array().unwrap().clone();
+        all.into_iter().find(|s| s["measure"] == metric).expect("a standing")
+    };
+    assert_eq!(standing(&told, "lead-share.most")["unusual"], true, "{}", told["verdict"]);
+    assert_eq!(standing(&told, "up.net.most")["unusual"], false);
+    assert!(told["verdict"].as_str().unwrap().contains("birch"), "{}", told["verdict"]);
+    let told = place("pine", "up.net.most,target.net.most,lead-share.most");
+    for metric in ["up.net.most", "target.net.most", "lead-share.most"] {
+        assert_eq!(standing(&told, metric)["unusual"], false, "{}", told["verdict"]);
+    }
+    // The median of the players is where they were put.
+    let row = &told["numbers"]["measures"][0]["rows"][0];
+    let half =
+        row["centiles"].as_array().unwrap().iter().find(|c| c["percent"] == 50.0 || c["percent"] == 50);
+    let mut usual: Vec<f64> = GROUP.iter().map(|p| percent(Usual::of(&p.spec(false)).unwrap().up)).collect();
+    usual.sort_by(f64::total_cmp);
+    holds(half.expect("a median"), (usual[11] + usual[12]) / 2.0, 0.0);
+    let tail = row["centiles"].as_array().unwrap().first().unwrap();
+    assert!(
+        tail["value"].is_null() && number(&tail["needs"]) > 24.0,
+        "24 players carry no 5th centile: {tail}"
+    );
+}
+
+#[test]
+fn relate_tells_players_from_swings() {
+    let days = ["--from", "2026-06-08", "--to", "2026-06-12"];
+    let speed_and_push = answer(&[&["relate", "outcome.clubhead-speed", "up.net.most"], &days[..]].concat());
+    let pair = &speed_and_push["numbers"]["pairs"][0];
+    assert_eq!((&pair["between"]["found"], &pair["within"]["found"]), (&"more".into(), &"not-seen".into()));
+    holds(&pair["between"]["slope"], speed::SLOPE_M_S / 100.0, 0.0);
+    holds(&pair["within"]["slope"], 0.0, 0.0);
+    let nothing = answer(
+        &[
+            &["relate", "outcome.launch-angle", "up.net.most", "target.net.most", "turn.net-cop.most"],
+            &days[..],
+        ]
+        .concat(),
+    );
+    for pair in nothing["numbers"]["pairs"].as_array().unwrap() {
+        assert_eq!(
+            (&pair["between"]["found"], &pair["within"]["found"]),
+            (&"not-seen".into(), &"not-seen".into()),
+            "{}",
+            nothing["verdict"]
+        );
+    }
 }
 
 /// The page of truths says what is in the data that it was made with.

@@ -41,7 +41,8 @@ fn through_z(r: f64, variance: f64, level: f64) -> Interval {
         return Interval { value: r, ..Interval::NONE };
     }
     if r.abs() >= 1.0 {
-        return Interval { value: r, low: r, high: r };
+        // Few pairs are easily all in a row: nothing is known of how near to 1 the truth is.
+        return Interval { value: r, ..Interval::NONE };
     }
     let z = 0.5 * math::ln((1.0 + r) / (1.0 - r));
     Interval { value: r, low: math::tanh(z - half), high: math::tanh(z + half) }
@@ -82,7 +83,8 @@ mod tests {
         let three = correlation(0.5, 1.0, 0.95);
         assert!(three.r.low.is_nan() && three.r.value == 0.5 && three.p > 0.5);
         let perfect = correlation(1.0, 8.0, 0.95);
-        assert_eq!((perfect.r.low, perfect.r.high, perfect.p), (1.0, 1.0, 0.0));
+        assert_eq!((perfect.r.value, perfect.p), (1.0, 0.0));
+        assert!(perfect.r.low.is_nan() && perfect.r.high.is_nan());
         assert!(correlation(f64::NAN, 8.0, 0.95).p.is_nan());
     }
 

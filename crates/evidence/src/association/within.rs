@@ -16,10 +16,17 @@ pub struct Within {
     pub pairs: usize,
     /// The repeated-measures correlation.
     pub linear: Correlation,
-    /// Rise of y for each unit of x, the same for all, with its interval by Student's t.
+    /// Rise of y for each unit of x: of several subjects on the whole, with the interval of subjects left out in turn, which
+    /// minds that they may follow slopes of their own; of one subject by Student's t over pairs.
     pub slope: Interval,
     /// Standard error of the slope.
     pub slope_error: f64,
+    /// Degrees of freedom of the slope: subjects less 1, or with one subject those of pairs.
+    pub degrees: f64,
+    /// Probability of a slope as steep, to either side: of subjects where there are several.
+    pub p: f64,
+    /// The slope as if all subjects followed the same one, its interval by Student's t over pairs.
+    pub slope_of_pairs: Interval,
     /// Subjects whose own line rises, and all that have one.
     pub rising: (usize, usize),
     /// The slope with an interval from drawing subjects again; NaN with fewer than four.
@@ -74,11 +81,14 @@ impl Sums {
 
 /// Pairs about the means of their occasions, one slope for all.
 ///
+/// The correlation takes subjects to follow one slope. Where they do not, its probability is too small as a claim about
+/// subjects: `p` and `slope` count subjects instead.
+///
 /// Shape: subjects of occasions of pairs (x, y); pairs of which one is not defined are left out. Where a subject's occasions are
 /// put together as one, what changes from occasion to occasion is part of it.
 /// Undefined: `None` with fewer than two degrees of freedom (pairs less occasions less 1) or where one quantity does not vary.
-/// Source: BlandAltman1995, BakdashMarusich2017 (the analysis of covariance with subjects as levels). Checked: the data of
-/// BlandAltman1995; pingouin's rm_corr.
+/// Source: BlandAltman1995, BakdashMarusich2017 (the analysis of covariance with subjects as levels); subjects left out in turn:
+/// Tukey1958. Checked: the data of BlandAltman1995; pingouin's rm_corr; tests/relate_coverage.rs.
 pub fn within(subjects: &[Vec<Vec<(f64, f64)>>], how: &Bootstrap, spread: &impl Spread) -> Option<Within> {
     let own: Vec<Sums> = subjects.iter().map(|s| Sums::of(s)).filter(|s| s.occasions > 0).collect();
     let all = own.iter().copied().fold(Sums::default(), Sums::add);
@@ -88,7 +98,7 @@ pub fn within(subjects: &[Vec<Vec<(f64, f64)>>], how: &Bootstrap, spread: &impl 
     }
     let slope = all.slope();
     let rest = (all.yy - slope * all.xy).max(0.0);
-    let slope_error = (rest / degrees / all.xx).sqrt();
+    let of_pairs = (rest / degrees / all.xx).sqrt();
     let r = (all.xy / (all.xx.sqrt() * all.yy.sqrt())).clamp(-1.0, 1.0);
     let slopes: Vec<f64> = own.iter().map(|s| s.slope()).filter(|s| !s.is_nan()).collect();
     let again = if own.len() < 4 {
@@ -100,17 +110,36 @@ pub fn within(subjects: &[Vec<Vec<(f64, f64)>>], how: &Bootstrap, spread: &impl 
         })
         .interval
     };
-    let t = student::quantile(0.5 * (1.0 + how.level), degrees);
+    let half = |degrees: f64, error: f64| student::quantile(0.5 * (1.0 + how.level), degrees) * error;
+    let slope_of_pairs = Interval::around(slope, half(degrees, of_pairs));
+    let (slope_error, slope_degrees) = if own.len() > 1 { left_out(&own, all) } else { (of_pairs, degrees) };
     Some(Within {
         subjects: own.len(),
         occasions: all.occasions,
         pairs: all.pairs,
         linear: correlation(r, degrees, how.level),
-        slope: Interval::around(slope, t * slope_error),
+        slope: Interval::around(slope, half(slope_degrees, slope_error)),
         slope_error,
+        degrees: slope_degrees,
+        p: 2.0 * student::upper_tail((slope / slope_error).abs(), slope_degrees),
+        slope_of_pairs,
         rising: (slopes.iter().filter(|s| **s > 0.0).count(), slopes.len()),
         slope_again: again,
     })
+}
+
+/// Standard error of the slope from leaving out one subject at a time, with its degrees of freedom.
+fn left_out(own: &[Sums], all: Sums) -> (f64, f64) {
+    let n = own.len() as f64;
+    let slope = all.slope();
+    let squares: f64 = own
+        .iter()
+        .map(|s| {
+            let without = (all.xy - s.xy) / (all.xx - s.xx);
+            (without - slope) * (without - slope)
+        })
+        .sum();
+    ((squares * (n - 1.0) / n).sqrt(), n - 1.0)
 }
 
 #[cfg(test)]
@@ -175,9 +204,10 @@ mod tests {
         assert!((found.linear.p - 8.471_081_1e-4).abs() < 1e-10);
         assert!((found.linear.r.low + 0.71).abs() < 5e-3 && (found.linear.r.high + 0.23).abs() < 5e-3);
         assert!((found.slope.value + 2.370_830_4).abs() < 1e-7);
-        assert!(
-            (found.slope.low + 3.695_298_1).abs() < 1e-6 && (found.slope.high + 1.046_362_6).abs() < 1e-6
-        );
+        let of_pairs = found.slope_of_pairs;
+        assert!((of_pairs.low + 3.695_298_1).abs() < 1e-6 && (of_pairs.high + 1.046_362_6).abs() < 1e-6);
+        // Eight subjects of whom two rise are no such sure thing as 47 pairs.
+        assert!(found.degrees == 7.0 && found.p > found.linear.p && found.slope.low < of_pairs.low);
         assert_eq!(found.rising, (2, 8), "the lines of the second and the fourth rise");
         assert!(found.slope_again.low < -2.4 && found.slope_again.high > -2.4);
     }

@@ -84,7 +84,8 @@ pub struct Change {
     pub detectable: Detectable,
     /// For pairs, the change of each unit: of subjects with their numbers, or of pairs in order.
     pub changes: Vec<(usize, f64)>,
-    /// For questions about subjects, a model of single values with an intercept for every subject; its second term is the difference.
+    /// For two groups of subjects, a model of single values with an intercept for every subject; its second term is the
+    /// difference. Not for pairs: subjects change by amounts of their own, which an intercept alone does not know.
     pub mixed: Option<Mixed>,
 }
 
@@ -160,7 +161,7 @@ pub fn change(
         difference = Interval { value: stats::mean(&y) - stats::mean(&x), ..Interval::NONE };
     }
     let detectable = noise::detectable(&a, &b, &x, &y, chosen.design, occasions, how.level);
-    let mixed = if chosen.design.of_subjects() { modelled(&a, &b, how.level) } else { None };
+    let mixed = if chosen.design == Design::TwoGroups { modelled(&a, &b, how.level) } else { None };
     Change {
         design: chosen.design,
         first: side(&a, &x),

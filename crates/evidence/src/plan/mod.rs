@@ -55,6 +55,9 @@ pub const MOST: usize = 100_000;
 pub fn needed(wanted: f64, least: usize, power: impl Fn(usize) -> f64) -> Option<usize> {
     let reaches = |n: usize| power(n) >= wanted;
     let (mut low, mut high) = (least, least.max(1));
+    if least > MOST {
+        return None;
+    }
     while !reaches(high) {
         if high >= MOST {
             return None;

@@ -1,5 +1,6 @@
 //! What scatters, and what a unit of a comparison is.
 use super::Test;
+use crate::change::{Design, enough};
 
 /// Standard deviations of single values, each freed of the others.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -29,7 +30,7 @@ pub enum Sides {
     OneOccasion,
     /// One subject on two occasions, one a side: so many repeats on each, against the scatter that is known.
     TwoOccasions,
-    /// One subject: so many occasions on each side.
+    /// One subject on several occasions: so many on each side, against the scatter that is known.
     Occasions {
         /// Repeats on each occasion.
         repeats: usize,
@@ -50,9 +51,9 @@ impl Sides {
     /// The test by which a difference is looked for.
     pub fn test(self) -> Test {
         match self {
-            Self::OneOccasion | Self::Occasions { .. } | Self::TwoGroups { .. } => Test::Two,
+            Self::OneOccasion | Self::TwoGroups { .. } => Test::Two,
             Self::SameSubjects { .. } => Test::Paired,
-            Self::TwoOccasions => Test::Known,
+            Self::TwoOccasions | Self::Occasions { .. } => Test::Known,
         }
     }
 
@@ -63,7 +64,7 @@ impl Sides {
         match self {
             Self::OneOccasion => noise.repeat,
             Self::TwoOccasions => root_2 * noise.of_mean(count),
-            Self::Occasions { repeats } => noise.of_mean(repeats),
+            Self::Occasions { repeats } => root_2 * noise.of_mean(repeats) / (count.max(1) as f64).sqrt(),
             Self::SameSubjects { repeats } => both(root_2 * noise.of_mean(repeats), noise.response),
             Self::TwoGroups { repeats } => both(noise.subject, noise.of_mean(repeats)),
         }
@@ -77,12 +78,19 @@ impl Sides {
         self.test().power(difference, self.scatter(noise, count), count, alpha)
     }
 
-    /// The least count there is.
-    pub fn least(self) -> usize {
-        if self == Self::TwoOccasions { 1 } else { 2 }
+    /// The least count with which the permutation tests can claim anything at `alpha`: with fewer, even the most extreme
+    /// arrangement is too likely. Source: counting ([`crate::change::enough`]).
+    pub fn least(self, alpha: f64) -> usize {
+        let of = |design| enough(design, alpha).unwrap_or(usize::MAX);
+        match self {
+            Self::OneOccasion | Self::TwoOccasions | Self::TwoGroups { .. } => of(Design::TwoGroups),
+            Self::Occasions { repeats } => of(Design::TwoGroups).div_ceil(repeats.max(1)),
+            Self::SameSubjects { .. } => of(Design::PairedSubjects),
+        }
     }
 
-    /// The least count with which the chance of seeing a difference reaches `wanted`; `None` where none does.
+    /// The least count with which the chance of seeing a difference reaches `wanted` by formula, not under [`Sides::least`];
+    /// `None` where none does.
     pub fn needed(self, wanted: f64, difference: f64, noise: &Noise, alpha: f64) -> Option<usize> {
         if self == Self::TwoOccasions {
             // What occasions add stays, however many repeats.
@@ -91,7 +99,7 @@ impl Sides {
                 return None;
             }
         }
-        super::needed(wanted, self.least(), |count| self.power(difference, noise, count, alpha))
+        super::needed(wanted, self.least(alpha), |count| self.power(difference, noise, count, alpha))
     }
 }
 
@@ -119,11 +127,23 @@ mod tests {
     fn occasions_set_a_floor() {
         assert_eq!(Sides::TwoOccasions.needed(0.8, 11.8, &NOISE, 0.05), None);
         assert!(Sides::TwoOccasions.needed(0.8, 12.0, &NOISE, 0.05).is_some());
-        assert!(Sides::Occasions { repeats: 10 }.needed(0.8, 6.0, &NOISE, 0.05).is_some());
+        // 2·(9 + 64/10)/n with 2.8016 standard errors in 6: n = 30.8·2.8016²/36 = 6.7.
+        assert_eq!(Sides::Occasions { repeats: 10 }.needed(0.8, 6.0, &NOISE, 0.05), Some(7));
         let alone = Noise { occasion: 0.0, ..NOISE };
         // 2·8²/n with 2.8016 standard errors in 10: n = 2·64·2.8016²/100 = 10.05.
         assert_eq!(Sides::TwoOccasions.needed(0.8, 10.0, &alone, 0.05), Some(11));
         let blind = Noise { subject: f64::NAN, ..NOISE };
         assert_eq!(Sides::TwoGroups { repeats: 5 }.needed(0.8, 10.0, &blind, 0.05), None);
+    }
+
+    /// By hand: 2/20 is over 5 % and 2/70 is not; 2/32 is over it and 2/64 is not; at 1 %, 2/252 and 2/256.
+    #[test]
+    fn fewer_cannot_claim_anything() {
+        let of = |sides: Sides| (sides.least(0.05), sides.least(0.01));
+        assert_eq!(of(Sides::OneOccasion), (4, 5));
+        assert_eq!(of(Sides::TwoGroups { repeats: 9 }), (4, 5));
+        assert_eq!(of(Sides::SameSubjects { repeats: 9 }), (6, 8));
+        assert_eq!(of(Sides::Occasions { repeats: 3 }), (2, 2));
+        assert_eq!(Sides::SameSubjects { repeats: 9 }.needed(0.8, 1000.0, &NOISE, 0.05), Some(6));
     }
 }

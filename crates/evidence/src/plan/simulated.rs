@@ -30,8 +30,8 @@ pub struct Simulated {
 }
 
 /// Chance of seeing a difference, by making normal data `trials` times and testing them as a change is tested: labels shuffled
-/// for two groups, signs thrown for pairs; between two occasions of one subject labels of repeats shuffled, and the
-/// difference larger than what two such means differ by from noise alone.
+/// for two groups, signs thrown for pairs; between occasions of one subject labels of repeats shuffled, and the difference
+/// larger than what two such means differ by from noise alone.
 ///
 /// `count` as for [`Sides::power`]. Unit: 1. Undefined: NaN where a scatter is not known. Interval: Wilson1927.
 /// Checked: against the formula, for every kind of sides, in tests/plan_power.rs.
@@ -45,7 +45,7 @@ pub fn simulated(
     spread: &impl Spread,
 ) -> Simulated {
     let scatter = sides.scatter(noise, count);
-    if scatter.is_nan() || count < sides.least() || how.trials == 0 {
+    if scatter.is_nan() || count == 0 || how.trials == 0 {
         return Simulated { power: Interval::NONE, trials: 0 };
     }
     let seen = spread.each(how.trials.div_ceil(BLOCK), |block| {
@@ -84,10 +84,20 @@ fn trial_sees(
         }
         Test::Paired => signs(&units(difference, scatter), permutation, &InTurn).p <= alpha,
         Test::Known => {
-            // What both occasions add is one draw of their difference.
-            let shift = units(difference, std::f64::consts::SQRT_2 * noise.occasion).first().copied();
-            let (before, after) = (units(0.0, noise.repeat), units(shift.unwrap_or(f64::NAN), noise.repeat));
-            let mean = |of: &[f64]| of.iter().sum::<f64>() / count as f64;
+            let (occasions, repeats) = match sides {
+                Sides::Occasions { repeats } => (count, repeats),
+                _ => (1, count),
+            };
+            let mut side = |middle: f64| -> Vec<f64> {
+                let mut values = Vec::with_capacity(occasions * repeats);
+                for _ in 0..occasions {
+                    let own = middle + noise.occasion * draws.normal();
+                    values.extend((0..repeats).map(|_| own + noise.repeat * draws.normal()));
+                }
+                values
+            };
+            let (before, after) = (side(0.0), side(difference));
+            let mean = |of: &[f64]| of.iter().sum::<f64>() / of.len() as f64;
             let limit = student::quantile(1.0 - 0.5 * alpha, f64::INFINITY) * scatter;
             (mean(&after) - mean(&before)).abs() > limit
                 && two_groups(&before, &after, permutation, &InTurn).p <= alpha
@@ -120,6 +130,6 @@ mod tests {
         let noise = Noise { subject: f64::NAN, occasion: 0.0, repeat: 1.0, response: 0.0 };
         let how = Simulation { trials: 10, rearrangements: 19, seed: 1, level: 0.95 };
         let of = |sides, count| simulated(sides, 1.0, &noise, count, 0.05, &how, &InTurn).power.value;
-        assert!(of(Sides::TwoGroups { repeats: 2 }, 5).is_nan() && of(Sides::OneOccasion, 1).is_nan());
+        assert!(of(Sides::TwoGroups { repeats: 2 }, 5).is_nan() && of(Sides::OneOccasion, 0).is_nan());
     }
 }

@@ -1,5 +1,6 @@
 //! One file a command. Each reads its files, calls the pure crates, and prints or writes.
 pub mod again;
+pub mod agree;
 pub mod check;
 pub mod cohort;
 pub mod compare;
@@ -20,8 +21,10 @@ pub mod measure;
 pub mod metrics;
 pub mod note;
 pub mod outcomes;
+pub mod plan;
 pub mod player;
 pub mod player_delete;
+pub mod relate;
 pub mod repeat;
 pub mod rig;
 pub mod rigs;

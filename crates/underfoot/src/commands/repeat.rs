@@ -4,6 +4,8 @@ use crate::asking::{LookArgs, answer, columns, table};
 use crate::chosen::ChosenArgs;
 use archive::inquire::Threads;
 use clap::{Args, ValueEnum};
+use std::collections::BTreeSet;
+use underfoot::fail::Fail;
 use underfoot::study::InStudy;
 use view::claim::repeat::{By, Precision, RepeatHow, repeat};
 use view::study::KEYS;
@@ -67,6 +69,17 @@ pub fn run(options: &Repeat) -> Done {
     let asked = columns(&study, &options.metrics, &KEYS.map(|k| k.metric))?;
     let looking = options.look.looking(&study)?;
     let table = table(&study, &selection, &asked, &looking)?;
+    if let Some(p) = &options.precision
+        && table.columns.iter().all(|c| p.of(&c.measure).is_none())
+    {
+        let units: BTreeSet<&str> = table.columns.iter().map(|c| c.measure.unit.as_str()).collect();
+        let units: Vec<&str> = units.into_iter().filter(|u| !u.is_empty()).collect();
+        return Err(Fail::usage(format!(
+            "--precision {} {}: no figure asked for is in such a unit",
+            p.value, p.unit
+        ))
+        .fix(format!("theirs are {}; --absolute has newtons, --metric names figures", units.join(", "))));
+    }
     let how = RepeatHow {
         level: options.level,
         seed: options.seed,

@@ -199,7 +199,9 @@ fn visits(seed: u64, amount: &Amount) -> Result<Vec<Visit>, Fail> {
         };
         visit(BEFORE[k % BEFORE.len()], 0, false);
         if person.trained.is_some() {
-            visit(AFTER[trained % AFTER.len()], 1, true);
+            // The seventh draw: on their first days those who train have, by chance, a quick tempo, beside which other draws
+            // look slower than they are.
+            visit(AFTER[trained % AFTER.len()], 7, true);
             trained += 1;
         }
     }

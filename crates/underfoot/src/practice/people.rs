@@ -101,7 +101,7 @@ pub const GROUP: [Person; 24] = [
     person("ash", RM, 17.9, 1986, [67.0, 1.71], [0.55, 0.166], [0.88, 0.280], ONE, -0.9, None),
     person("aspen", LF, 9.0, 1977, [57.0, 1.64], [0.75, 0.155], [0.92, 0.269], TWO, -0.2, None),
     person("beech", RF, 9.9, 1985, [66.0, 1.69], [0.51, 0.201], [0.83, 0.272], TWO, -0.4, None),
-    person("boxwood", RM, 15.0, 1996, [75.0, 1.76], [0.65, 0.180], [0.78, 0.289], ONE, 0.3, None),
+    person("boxwood", RM, 15.0, 1996, [75.0, 1.76], [0.65, 0.180], [0.78, 0.289], ONE, 0.3, Some(0.028)),
     person("catalpa", RM, 11.6, 2005, [82.0, 1.81], [0.69, 0.197], [0.85, 0.271], TWO, -0.1, None),
     person("cherry", RM, 4.9, 2003, [86.0, 1.83], [0.68, 0.187], [0.84, 0.247], TWO, 1.4, Some(0.030)),
     person("chestnut", RM, 15.9, 1985, [79.0, 1.79], [0.46, 0.172], [0.87, 0.259], TWO, -0.5, None),
@@ -128,7 +128,12 @@ impl Person {
     /// The player, before or after the training block.
     pub fn spec(&self, after: bool) -> PlayerSpec {
         let added = self.trained.filter(|_| after).unwrap_or(0.0);
-        let style = Style::early().pushing_up(self.push_up).driving(self.drive + added).with_toe(self.toe);
+        let mut style =
+            Style::early().pushing_up(self.push_up).driving(self.drive + added).with_toe(self.toe);
+        // The trail foot keeps some load, so that no plate looks empty.
+        for step in style.share.steps.iter_mut().filter(|step| step.size > 0.5) {
+            step.size = 0.52;
+        }
         let foot_length_m = 0.165 * self.height_m;
         PlayerSpec {
             alias: self.alias.into(),

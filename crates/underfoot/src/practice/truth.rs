@@ -15,6 +15,10 @@ pub struct Usual {
     pub up_lead: f64,
     /// Net, toward the target, most.
     pub drive: f64,
+    /// Lead foot's share of the weight, most.
+    pub share: f64,
+    /// Net, away from the target, most, with its sign.
+    pub braking: f64,
 }
 
 impl Usual {
@@ -29,10 +33,14 @@ impl Usual {
         let most = |of: &dyn Fn(&Truth, usize) -> f64| {
             (0..truth.len()).map(|i| of(&truth, i)).fold(f64::MIN, f64::max) / weight
         };
+        let share = |t: &Truth, i: usize| weight * t.lead.force_n[i].z / t.net_n(i).z;
+        let drive = |t: &Truth, i: usize| t.player(t.net_n(i)).x;
         Ok(Self {
             up: most(&|t, i| t.net_n(i).z),
             up_lead: most(&|t, i| t.lead.force_n[i].z),
-            drive: most(&|t, i| t.player(t.net_n(i)).x),
+            drive: most(&drive),
+            share: most(&share),
+            braking: -most(&|t, i| -drive(t, i)),
         })
     }
 }
@@ -112,6 +120,12 @@ fn long_record() -> Result<Vec<String>, Fail> {
              shared, and the turn do not. The clubhead is as fast as before. Nobody changed between {one} and {many}."
         )),
         paragraph(&format!(
+            "Birch stands **wholly on the lead foot** for a while after impact ({:.0} % of the weight at most); the group, usually, puts \
+             at most {:.0} % there.",
+            100.0 * same.share,
+            100.0 * most_of_group()?,
+        )),
+        paragraph(&format!(
             "Cedar, {twice}: **two rigs at once**, one standing on the other. The second one, in the folder `{}`, reads **{} % too \
              much** in every channel, and has noise and cross-talk of its own. Cedar's net up, most, is {} %BW.",
             super::SPARE,
@@ -121,21 +135,37 @@ fn long_record() -> Result<Vec<String>, Fail> {
     ])
 }
 
+/// The greatest share of the weight that a usual swing of the group puts on the lead foot.
+fn most_of_group() -> Result<f64, Fail> {
+    let shares: Vec<f64> = GROUP
+        .iter()
+        .map(|p| Ok(Usual::of(&p.spec(false)).map_err(bug)?.share))
+        .collect::<Result<_, Fail>>()?;
+    Ok(shares.into_iter().fold(0.0, f64::max))
+}
+
 fn group(amount: &Amount) -> Result<Vec<String>, Fail> {
     let trained: Vec<f64> = GROUP.iter().filter_map(|p| p.trained).collect();
     let mean = trained.iter().sum::<f64>() / trained.len() as f64;
     let (least, most) = trained.iter().fold((f64::MAX, f64::MIN), |(l, m), t| (l.min(*t), m.max(*t)));
+    let mut braking = 0.0;
+    for person in GROUP.iter().filter(|p| p.trained.is_some()) {
+        let of = |after| Usual::of(&person.spec(after)).map_err(bug);
+        braking += (of(true)?.braking - of(false)?.braking) / trained.len() as f64;
+    }
     let [launch, launch_between, launch_within] = LAUNCH_DEG;
     let ends = |days: &[&str]| {
         days.first().zip(days.last()).map(|(a, b)| format!("{a} and {b}")).unwrap_or_default()
     };
     let items = [
         item(&format!(
-            "**The training block** added {} %BW on average ({} to {} by player) to the drive (net target, most), and to nothing \
-             else that does not follow from it.",
+            "**The training block** added {} %BW on average ({} to {} by player) to the drive (net target, most). What it adds to the \
+             speed toward the target has to be taken off again: braking (net target, least) grows by {} %BW on average. Nothing else \
+             was changed.",
             signed(100.0 * mean, 1),
             signed(100.0 * least, 1),
             signed(100.0 * most, 1),
+            signed(100.0 * braking, 1),
         )),
         item(&format!(
             "**The net toe–heel force** about the top and in the downswing has **one peak or two**, {} players each. All other net \

@@ -3,10 +3,14 @@
 //! A verdict is made from the numbers that stand below it, by the rules of docs/evidence.md; no sentence here holds a
 //! number that is not in the answer.
 pub mod accounts;
+pub mod agree;
 pub mod change;
 pub mod cohort;
 pub mod curves;
+pub mod frame;
+pub mod plan;
 pub mod players;
+pub mod relate;
 pub mod repeat;
 pub mod shapes;
 pub mod span;

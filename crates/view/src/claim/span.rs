@@ -60,6 +60,22 @@ pub fn digits(measure: &Measure, scatter: f64) -> usize {
     if scatter > 0.0 && scatter.is_finite() { decimals(scatter / 3.0) } else { measure.decimals }
 }
 
+/// Decimals that go with half the width of an interval, or with the figure where there is none.
+pub fn digits_of(span: &Span) -> usize {
+    let half = 0.5 * (span.high - span.low);
+    if half > 0.0 && half.is_finite() { decimals(half) } else { decimals(span.value.abs()) }
+}
+
+/// A probability: "0.031", "<0.001", "—".
+pub fn probability(p: f64) -> String {
+    match p {
+        p if p.is_nan() => "—".into(),
+        p if p < 0.001 => "<0.001".into(),
+        p if p < 0.1 => plain(p, 3),
+        p => plain(p, 2),
+    }
+}
+
 /// "12.3 %BW", "0.31", "—": a figure with its unit.
 pub fn with_unit(figure: &str, unit: &str) -> String {
     if unit.is_empty() || figure == "—" { figure.to_string() } else { format!("{figure} {unit}") }
@@ -77,6 +93,9 @@ mod tests {
         assert_eq!(Span::NONE.signed(1), "—");
         assert_eq!(Span { value: 2.0, ..Span::NONE }.signed(0), "+2");
         assert!(!span.leaves_out_nothing() && Span { low: 0.1, ..span }.leaves_out_nothing());
+        assert_eq!(digits_of(&Span { value: 1.0, low: 0.9, high: 1.1 }), 2);
+        let told = [0.5, 0.0312, 0.0001, f64::NAN].map(probability);
+        assert_eq!(told, ["0.50", "0.031", "<0.001", "—"].map(String::from));
         let measure = super::super::players::tests::column("up.net.most", Vec::new()).measure;
         let shown = [12.3, 2.6, 0.38, 0.038].map(|scatter| digits(&measure, scatter));
         assert_eq!((shown, digits(&measure, f64::NAN)), ([0, 1, 2, 3], 1));

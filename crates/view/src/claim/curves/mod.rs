@@ -2,9 +2,15 @@
 //! and how far swings lie apart), of several (do they differ), or beside a number (do they follow it).
 //!
 //! Differences are B minus A: from A to B, as everywhere. The rules are written out in docs/evidence/curves.md.
+mod case;
 pub(super) mod cut;
+mod method;
+mod mind;
 mod numbers;
+#[cfg(test)]
+mod tests;
 mod text;
+mod told;
 mod units;
 mod verdict;
 pub(super) mod words;
@@ -14,9 +20,11 @@ pub use numbers::{
     AccountOf, CurveNumbers, EventOf, NumberOf, SetOf, StretchOf, TestOf, UnitOf, WarpOf, WayOf,
 };
 
+use super::players::verb;
 use super::table::{Table, Traces};
 use super::{Answer, Counted, LeftOut, Numbers, Setting};
 use crate::quantity::count;
+use case::Case;
 use cut::{Cut, Cutting, cut};
 use evidence::Spread;
 use evidence::curves::bands::{Bands, bands};
@@ -147,7 +155,7 @@ pub fn curves(
         who.sets.iter().map(|s| bands(&rows(s), 1.0 - how.alpha, Some(&permutation), hands)).collect();
     let duration: Vec<f64> = cut.sets.iter().flat_map(|s| s.curves.iter().map(|c| c.duration_s)).collect();
     let way = Way::of(&cut, stats::mean(&duration));
-    let case = verdict::Case { asking, how, cut: &cut, who: &who, bands: &all, way: &way, name };
+    let case = Case { asking, how, cut: &cut, who: &who, bands: &all, way: &way, name };
     let numbers = case.numbers(tested.as_ref().and_then(|t| t.as_ref().ok()));
     let mut left_out = left_out(&cut);
     left_out.extend(who.left_out.iter().cloned());
@@ -192,16 +200,11 @@ fn fitting(sets: &[Traces], asking: Asking, how: &How) -> Result<(), NoCurves> {
         sets.iter().flat_map(|s| &s.swings).map(|s| s.swing).filter(|n| !seen.insert(*n)).collect();
     if !twice.is_empty() {
         return fail(
-            format!("{} in more than one choice", verb(twice.len(), "swing")),
+            format!("{} in more than one choice", verb(twice.len(), "swing", "is", "are")),
             "make choices that do not overlap",
         );
     }
     Ok(())
-}
-
-/// "1 swing is", "3 swings are".
-fn verb(n: usize, noun: &str) -> String {
-    format!("{} {}", count(n, noun), if n == 1 { "is" } else { "are" })
 }
 
 fn rows(of: &[Unit]) -> Vec<Vec<f64>> {

@@ -1,5 +1,6 @@
 //! Curves in words: which way they differ, and where along the swing.
 use super::cut::Cut;
+use crate::claim::players::listed;
 use crate::claim::table::Account;
 use crate::quantity::{plain, signed};
 use swing::events::Name;
@@ -8,9 +9,10 @@ use swing::events::Name;
 /// opposite ways. "the ground pushes the player up more than in A" reads on from "in B".
 pub(super) fn direction(account: &Account, [b, a]: [f64; 2], than: &str, there: &str) -> String {
     let (kind, who) = account.id.split_once('.').unwrap_or((account.id, "net"));
-    let foot = match who {
-        "lead" => " through the lead foot",
-        "trail" => " through the trail foot",
+    // Free moments and entries have their foot in their name.
+    let foot = match (kind, who) {
+        ("up" | "target" | "toe" | "turn", "lead") => " through the lead foot",
+        ("up" | "target" | "toe" | "turn", "trail") => " through the trail foot",
         _ => "",
     };
     let way = |positive: &str, negative: &str| {
@@ -85,6 +87,9 @@ impl Way {
         let (a, b) = (self.seconds(from), self.seconds(to));
         let anchor = self.anchor.name();
         let digits = |s: f64| plain(s.abs(), 2);
+        if plain(a, 2) == plain(b, 2) {
+            return self.instant(0.5 * (from + to));
+        }
         let at = |s: f64| s.abs() < 0.005;
         match (a < 0.0 && !at(a), b > 0.0 && !at(b)) {
             (true, true) => format!("{} s before to {} s after {anchor}", digits(a), digits(b)),
@@ -109,14 +114,10 @@ impl Way {
     /// "in the downswing", "across the top", "up to impact"; empty where the events on the way are not known.
     fn phase(&self, from: f64, to: f64) -> String {
         let (from, to) = (from / 100.0, to / 100.0);
-        let crossed: Vec<&str> =
-            self.inner.iter().filter(|(_, s)| from < *s && *s < to).map(|(e, _)| e.name()).collect();
+        let crossed: Vec<Name> =
+            self.inner.iter().filter(|(_, s)| from < *s && *s < to).map(|(e, _)| *e).collect();
         if !crossed.is_empty() {
-            let the: Vec<String> = crossed
-                .iter()
-                .map(|e| if *e == "top" { "the top".into() } else { (*e).to_string() })
-                .collect();
-            return format!("across {}", the.join(" and "));
+            return format!("across {}", the(&crossed));
         }
         let before = self.inner.iter().rev().find(|(_, s)| *s <= from).map_or(self.from, |(e, _)| *e);
         let after = self.inner.iter().find(|(_, s)| *s >= to).map_or(self.to, |(e, _)| *e);
@@ -173,11 +174,125 @@ pub(super) fn between(low: f64, high: f64, digits: usize) -> String {
     format!("between {} and {}", signed(low, digits), signed(high, digits))
 }
 
-/// "a, b and c".
-pub(super) fn listed(words: &[String]) -> String {
-    match words {
-        [] => String::new(),
-        [one] => one.clone(),
-        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+/// "the top and impact".
+pub(super) fn the(events: &[Name]) -> String {
+    let named = |e: &Name| if *e == Name::Top { "the top".into() } else { e.name().to_string() };
+    listed(&events.iter().map(named).collect::<Vec<_>>())
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)] // tests may
+    use super::*;
+    use crate::claim::accounts::{ACCOUNTS, account_called};
+
+    fn said(id: &str, b: f64, a: f64) -> String {
+        direction(&account_called(id).unwrap(), [b, a], "than in A", "in A")
+    }
+
+    #[test]
+    fn which_way() {
+        assert_eq!(said("up.net", 120.0, 110.0), "the ground pushes the player up more than in A");
+        assert_eq!(
+            said("up.lead", 90.0, 110.0),
+            "the ground pushes the player up less through the lead foot than in A"
+        );
+        assert_eq!(
+            said("target.net", 5.0, 3.0),
+            "the ground pushes the player more toward the target than in A"
+        );
+        assert_eq!(
+            said("target.net", -5.0, -3.0),
+            "the ground pushes the player more away from the target than in A"
+        );
+        assert_eq!(
+            said("target.net", -3.0, -5.0),
+            "the ground pushes the player less away from the target than in A"
+        );
+        assert_eq!(
+            said("toe.trail", 1.0, -2.0),
+            "the ground pushes the player toward the toes through the trail foot, in A toward the heels"
+        );
+        assert_eq!(said("turn", 4.0, 2.0), "the ground turns the player more toward the target than in A");
+        assert_eq!(
+            said("entry.free-lead", -4.0, -2.0),
+            "the lead free moment (entry) turns the player more away from the target than in A"
+        );
+        assert_eq!(
+            said("cop-target.net", -4.0, 2.0),
+            "the net centre of pressure lies farther from the target than in A"
+        );
+        assert_eq!(
+            said("cop-toe.lead", -1.0, -2.0),
+            "the lead centre of pressure lies nearer the toes than in A"
+        );
+        // Every account has its sentence, and a turned difference another one.
+        for a in ACCOUNTS {
+            assert_ne!(said(a.id, 2.0, 1.0), said(a.id, 1.0, 2.0), "{}", a.id);
+            assert!(said(a.id, 2.0, 1.0).ends_with("than in A"));
+        }
+    }
+
+    /// Takeaway to impact in 1 s, the top at 70 %; then on to the finish in 2 s, impact at half.
+    #[test]
+    fn where_on_the_way() {
+        let way = Way {
+            from: Name::Takeaway,
+            to: Name::Impact,
+            inner: vec![(Name::Top, 0.7)],
+            duration_s: 1.0,
+            anchor: Name::Impact,
+            anchor_share: 1.0,
+        };
+        assert_eq!(
+            way.stretch(20.0, 50.0),
+            "from 20 to 50 % (0.80 to 0.50 s before impact, in the backswing)"
+        );
+        assert_eq!(way.stretch(62.0, 78.0), "from 62 to 78 % (0.38 to 0.22 s before impact, across the top)");
+        assert_eq!(
+            way.stretch(80.0, 100.0),
+            "from 80 to 100 % (from 0.20 s before impact to impact, in the downswing)"
+        );
+        assert_eq!(way.stretch(80.1, 80.3), "at 80 % (0.20 s before impact, in the downswing)");
+        assert_eq!(way.stretch(0.0, 100.0), "all the way");
+        let on = Way {
+            to: Name::Finish,
+            inner: vec![(Name::Top, 0.35), (Name::Impact, 0.5)],
+            duration_s: 2.0,
+            anchor_share: 0.5,
+            ..way.clone()
+        };
+        assert_eq!(
+            on.stretch(45.0, 60.0),
+            "from 45 to 60 % (0.10 s before to 0.20 s after impact, across impact)"
+        );
+        assert_eq!(
+            on.stretch(60.0, 90.0),
+            "from 60 to 90 % (0.20 to 0.80 s after impact, in the follow-through)"
+        );
+        assert_eq!(
+            on.stretch(30.0, 60.0),
+            "from 30 to 60 % (0.40 s before to 0.20 s after impact, across the top and impact)"
+        );
+        assert_eq!(
+            (on.instant(50.0).as_str(), on.instant(25.0).as_str()),
+            ("at impact", "0.50 s before impact")
+        );
+        let bare = Way { inner: Vec::new(), anchor: Name::Takeaway, anchor_share: 0.0, ..on };
+        assert_eq!(bare.stretch(10.0, 20.0), "from 10 to 20 % (0.20 to 0.40 s after takeaway)");
+    }
+
+    #[test]
+    fn chances() {
+        assert_eq!(chance(0.0004), "in fewer than 0.1 % of cases");
+        assert_eq!(
+            (chance(0.0123).as_str(), chance(0.37).as_str()),
+            ("in 1.2 % of cases", "in 37 % of cases")
+        );
+        assert_eq!(
+            (p(0.0004).as_str(), p(0.0123).as_str(), p(f64::NAN).as_str()),
+            ("below 0.001", "0.012", "—")
+        );
+        assert_eq!(between(-1.0, 2.5, 1), "between −1.0 and +2.5");
     }
 }

@@ -5,8 +5,9 @@ mod said;
 #[cfg(test)]
 mod tests;
 
-pub use numbers::{Enough, FormRow, Forms, MeanRow, MeasureRepeat, Repeat, Row, Unlike};
+pub use numbers::{DayMost, Enough, FormRow, Forms, MeanRow, MeasureRepeat, Repeat, Row, Unlike};
 pub use precision::Precision;
+pub(super) use said::capital;
 
 use super::players::{Player, absent, caveats, counted, has, has_true_zero, players, values};
 use super::span::Span;
@@ -108,6 +109,7 @@ fn of_column(table: &Table, column: &Column, how: &RepeatHow) -> Option<MeasureR
         degrees: of.repeat.degrees,
         day: known.then(|| day.sd.into()),
         day_is_cut: known && day.is_cut(),
+        day_most: day_most(&players, &data),
         between: several.then(|| between.sd.into()),
         between_is_cut: several && between.is_cut(),
         icc: several.then(|| if known { of.icc(&redrawn) } else { one_way }.into()),
@@ -124,6 +126,7 @@ fn of_column(table: &Table, column: &Column, how: &RepeatHow) -> Option<MeasureR
         usual: mean_row(&of, usual, level),
         unlike: UnlikeScatter::of(&data).and_then(|found| unlike(&players, &data, found)),
         enough: how.precision.as_ref().and_then(|p| enough(&of, p.of(&column.measure)?, usual, level)),
+        fits: how.precision.as_ref().is_some_and(|p| p.of(&column.measure).is_some()),
         forms: (how.forms && several).then(|| forms(&pooled, level)).flatten(),
         rows: rows(&players, &data, how),
         digits: super::span::digits(&column.measure, of.repeat.value.sqrt()),
@@ -165,6 +168,28 @@ fn enough(of: &Levels, wanted: f64, usual: usize, level: f64) -> Option<Enough> 
         sessions: if with_days { repeats_for(session, error) } else { None },
         swings_a_session: usual,
     })
+}
+
+/// Who moves most from day to day, where it is more than all others together.
+fn day_most(players: &[Player<'_>], data: &[Vec<Vec<f64>>]) -> Option<DayMost> {
+    let own: Vec<(usize, f64)> = data
+        .iter()
+        .enumerate()
+        .filter(|(_, sessions)| sessions.len() > 1)
+        .filter_map(|(k, sessions)| {
+            let of = levels(std::slice::from_ref(sessions))?.occasion;
+            Some((k, of.value * of.degrees))
+        })
+        .collect();
+    let (most, squares) = own.iter().copied().max_by(|a, b| a.1.total_cmp(&b.1))?;
+    let share = squares / own.iter().map(|o| o.1).sum::<f64>();
+    if own.len() < 3 || share <= 0.5 {
+        return None;
+    }
+    let others: Vec<Vec<Vec<f64>>> =
+        data.iter().enumerate().filter(|(k, _)| *k != most).map(|(_, d)| d.clone()).collect();
+    let without = levels(&others)?.between_occasions(0.95).sd.value;
+    Some(DayMost { player: players.get(most)?.alias.to_string(), share, without })
 }
 
 /// Who scatters least and most, where players scatter unlike.

@@ -40,6 +40,8 @@ pub struct MeasureRepeat {
     pub day: Option<Span>,
     /// True where its estimate was under 0 and stands as 0.
     pub day_is_cut: bool,
+    /// The player to whom more than half of it is due, where three or more players have several sessions.
+    pub day_most: Option<DayMost>,
     /// Scatter between players, freed of the others; null with one player.
     pub between: Option<Span>,
     /// True where its estimate was under 0 and stands as 0.
@@ -59,8 +61,11 @@ pub struct MeasureRepeat {
     pub usual: MeanRow,
     /// Whether players scatter alike.
     pub unlike: Option<Unlike>,
-    /// How many swings bring a mean near enough; null where no precision was asked for.
+    /// How many swings bring a mean near enough; null where no precision was asked for, or where no number does.
     pub enough: Option<Enough>,
+    /// True where a precision was asked for in a unit of this figure.
+    #[serde(skip)]
+    pub fits: bool,
     /// The six forms.
     pub forms: Option<Forms>,
     /// Players or sessions.
@@ -71,6 +76,17 @@ pub struct MeasureRepeat {
     /// Whether a sign means something.
     #[serde(skip)]
     pub signed: bool,
+}
+
+/// Who moves most from day to day.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct DayMost {
+    /// Alias.
+    pub player: String,
+    /// Share of the squares between days that is this player's.
+    pub share: f64,
+    /// Scatter from day to day of all others.
+    pub without: f64,
 }
 
 /// How well the mean of so many swings is known.

@@ -26,36 +26,43 @@ pub(super) fn verdict(measures: &[MeasureRepeat], counted: &Counted, how: &Repea
     match measures {
         [] => "It cannot be told: no session has two swings with a value.".into(),
         few if few.len() <= SENTENCES => {
-            few.iter().map(|m| sentence(m, counted, how)).collect::<Vec<_>>().join(" ")
+            let all = few.iter().enumerate().map(|(k, m)| sentence(m, k == 0, counted));
+            all.collect::<Vec<_>>().join(" ")
         }
         many => of_many(many, how),
     }
 }
 
-fn sentence(of: &MeasureRepeat, counted: &Counted, how: &RepeatHow) -> String {
+/// One swing, and a change; in full for the first measure, short for those after it.
+fn sentence(of: &MeasureRepeat, first: bool, counted: &Counted) -> String {
     let figure = |v: f64| with_unit(&plain(v, of.digits), &of.unit);
     let who = if counted.players == 1 { "the player" } else { "a player" };
-    let mut said = format!(
-        "{}: one swing of {who} lies within ±{} of that day's mean, 19 times in 20.",
-        capital(&of.label),
-        figure(COVERAGE * of.sem.value)
-    );
     let n = of.usual.swings;
     let of_swings = if n == 1 { "single swings".to_string() } else { format!("means of {n} swings") };
-    match of.usual.change_two_days {
-        Some(change) => said.push_str(&format!(
-            " From one day to another, {of_swings} must differ by more than {} ({} to {}, as the scatter is known) before it is a \
-             change.",
-            figure(change.value),
-            plain(change.low, of.digits),
-            plain(change.high, of.digits)
-        )),
-        None => said.push_str(&format!(
-            " On one day, {of_swings} must differ by more than {} before it is a change; what another day adds is not known here.",
-            figure(of.usual.change_one_day.value)
-        )),
-    }
-    if how.precision.is_some() {
+    let one = figure(COVERAGE * of.sem.value);
+    let change = of.usual.change_two_days.unwrap_or(of.usual.change_one_day);
+    let limit = format!(
+        "{} ({} to {})",
+        figure(change.value),
+        plain(change.low, of.digits),
+        plain(change.high, of.digits)
+    );
+    let label = capital(&of.label);
+    let mut said = match (first, of.usual.change_two_days.is_some()) {
+        (true, true) => format!(
+            "{label}: one swing of {who} lies within ±{one} of that day's mean, 19 times in 20; from one day to another, {of_swings} \
+             must differ by more than {limit} before it is a change."
+        ),
+        (true, false) => format!(
+            "{label}: one swing of {who} lies within ±{one} of that day's mean, 19 times in 20; on one day, {of_swings} must differ by \
+             more than {limit} before it is a change, and what another day adds is not known here."
+        ),
+        (false, days) => format!(
+            "{label}: ±{one} for one swing, {limit} for {} of {n} swings.",
+            if days { "two days" } else { "two means of a day" }
+        ),
+    };
+    if of.fits {
         said.push_str(&enough(of));
     }
     said
@@ -63,8 +70,7 @@ fn sentence(of: &MeasureRepeat, counted: &Counted, how: &RepeatHow) -> String {
 
 fn enough(of: &MeasureRepeat) -> String {
     let Some(enough) = &of.enough else {
-        return " The precision asked for is in another unit, or finer than any number of swings gives."
-            .into();
+        return " No number of swings gives the precision asked for.".into();
     };
     let to = with_unit(&plain(enough.precision, of.digits), &of.unit);
     let mut said = format!(
@@ -129,6 +135,26 @@ pub(super) fn caveats(measures: &[MeasureRepeat], counted: &Counted, how: &Repea
             count(few.sessions - few.players, "session")
         ));
     }
+    if measures.iter().any(|m| m.day.is_some()) {
+        all.push(
+            "A true change of a player between two sessions counts as scatter from day to day here; --session, --from and --to choose \
+             sessions without one."
+                .into(),
+        );
+    }
+    for of in measures {
+        if let Some(most) = &of.day_most {
+            all.push(format!(
+                "{}: {:.0} % of what days differ by is {}'s; without {} days scatter by {} instead of {}.",
+                capital(&of.label),
+                100.0 * most.share,
+                most.player,
+                most.player,
+                plain(most.without, of.digits),
+                with_unit(&plain(of.day.map_or(f64::NAN, |d| d.value), of.digits), &of.unit)
+            ));
+        }
+    }
     let unlike: Vec<&MeasureRepeat> =
         measures.iter().filter(|m| m.unlike.as_ref().is_some_and(|u| u.p <= 1.0 - how.level)).collect();
     if let Some(of) = unlike.first() {
@@ -161,9 +187,11 @@ pub(super) fn method(measures: &[MeasureRepeat], how: &RepeatHow) -> Vec<String>
         "Scatter: mean squares of players, of their sessions and of swings of a session (Henderson 1953, method I); intervals by \
          the modified large-sample method (Ting et al. 1990)."
             .to_string(),
-        "A change is larger than 1.96 standard errors of the difference of two means (Weir 2005: 1.96·√2·SEM for single swings); \
-         between two days the scatter of days counts twice."
-            .into(),
+        format!(
+            "A change is larger than {} standard errors of the difference of two means (Weir 2005: 1.96·√2·SEM for single swings \
+             at level 0.95); between two days the scatter of days counts twice.",
+            plain(signal::student::quantile(0.5 * (1.0 + how.level), f64::INFINITY), 2)
+        ),
     ];
     if measures.iter().any(|m| m.icc.is_some()) {
         all.push(
@@ -204,7 +232,7 @@ pub(super) fn settings(how: &RepeatHow) -> Vec<Setting> {
 }
 
 /// The first letter large.
-pub(super) fn capital(text: &str) -> String {
+pub fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }

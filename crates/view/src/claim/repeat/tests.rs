@@ -48,7 +48,7 @@ fn numbers_by_hand() {
             .verdict
             .starts_with("Net up, most: one swing of a player lies within ±3.8 %BW of that day's mean")
     );
-    assert!(found.verdict.contains("From one day to another, means of 3 swings must differ by more than"));
+    assert!(found.verdict.contains("; from one day to another, means of 3 swings must differ by more than"));
     assert!(found.caveats.iter().any(|c| c.contains("rests on 2 sessions beyond the first")));
     assert!(found.text().lines().all(|l| l.chars().count() <= 100));
 }
@@ -83,7 +83,38 @@ fn swings_that_are_enough() {
             && found.verdict.contains("no number of swings of one session")
     );
     let other = RepeatHow { precision: "1 s".parse().ok(), ..HOW };
-    assert!(repeat(&small(), &other, &InTurn).numbers.measures[0].enough.is_none());
+    let found = repeat(&small(), &other, &InTurn);
+    assert!(found.numbers.measures[0].enough.is_none());
+    assert!(!found.verdict.contains("precision"), "{}", found.verdict);
+    let ninety = repeat(&small(), &RepeatHow { level: 0.9, ..HOW }, &InTurn);
+    assert!(ninety.method[1].contains("larger than 1.64"), "{}", ninety.method[1]);
+}
+
+/// One player's days lie far apart: said, with what is left without.
+#[test]
+fn one_player_moves_most() {
+    let mut rows = Vec::new();
+    for (player, far) in [("ash", 30.0), ("bay", 1.0), ("fir", -1.0), ("oak", 0.5)] {
+        for (session, shift) in [(0, 0.0), (1, far)] {
+            for k in 0..4 {
+                rows.push((
+                    player,
+                    session + i64::from(player.as_bytes()[0]) * 2,
+                    100.0 + shift + f64::from(k % 3),
+                ));
+            }
+        }
+    }
+    let found = repeat(&table(&rows), &HOW, &InTurn);
+    let most = found.numbers.measures[0].day_most.clone().unwrap();
+    assert_eq!(most.player, "ash");
+    assert!(most.share > 0.99 && most.without < 1.5, "{most:?}");
+    assert!(
+        found.caveats.iter().any(|c| c.contains("% of what days differ by is ash's")),
+        "{:?}",
+        found.caveats
+    );
+    assert!(repeat(&small(), &HOW, &InTurn).numbers.measures[0].day_most.is_none(), "two players only");
 }
 
 #[test]
