@@ -55,7 +55,7 @@ fn two_sides_of_a_study() {
         "▸ ",
         "B − A",
         "10 swings of 1 player in 2 sessions",
-        "mind: A and B are different sessions",
+        "mind: A and B are of different days",
         "seed 1",
     ] {
         assert!(text.contains(part), "{part}: {text}");

@@ -137,9 +137,11 @@ pub(super) fn method(of: &Plan, how: &PlanHow) -> Vec<String> {
         "Noise: scatter of swings, days and players of the chosen swings (docs/evidence/repeatability.md); the ranges are the counts \
          were the noise as small or as large as its interval allows."
             .to_string(),
-        "Chance of seeing a change: t tests by the noncentral t; between two days of one player, a difference larger than 1.96 standard \
-         errors of two such means."
-            .into(),
+        format!(
+            "Chance of seeing a change: t tests by the noncentral t; between days of one player, a difference larger than {} standard \
+             errors of two such means.",
+            plain(signal::student::quantile(1.0 - 0.5 * how.alpha, f64::INFINITY), 2)
+        ),
     ];
     if of.measures.first().is_some_and(|m| m.designs.iter().any(|d| d.tried.is_some())) {
         all.push(format!(
