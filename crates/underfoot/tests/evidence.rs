@@ -475,7 +475,6 @@ fn relate_tells_players_from_swings() {
     }
 }
 
-<<<<<<< ours
 #[test]
 fn shapes_finds_the_two_patterns_and_no_others() {
     let of = |account: &str| answer(&["shapes", account, "--from", "2026-06-08", "--to", "2026-06-12"]);
@@ -544,27 +543,6 @@ fn plan_counts_the_swings_that_arithmetic_asks_for() {
     assert!((number(&tried["power"]["value"]) - 0.8).abs() < 0.1, "{tried}");
     // Alder's change of three times that was seen with fewer swings (above), and the change planned for is in the verdict.
     assert!(told["verdict"].as_str().unwrap().contains("5.0 %BW"), "{}", told["verdict"]);
-=======
-/// The spare rig's 2 % are the mean difference; two plates as one give the same net accounts.
-#[test]
-fn agree_finds_what_the_spare_rig_adds() {
-    let twice = values("player=cedar from=2026-09-22", "up.net.most");
-    let session = format!("session={}", twice[0].1);
-    let told = answer(&["agree", "rig=spare", &session, "--club", "driver", "--metric", "up.net.most,tempo"]);
-    let [push, tempo] = &told["numbers"]["measures"].as_array().unwrap()[..] else { panic!("{told}") };
-    assert_eq!(number(&push["pairs"]), AMOUNT.record as f64);
-    let size = mean(&push["dots"].as_array().unwrap().iter().map(|d| number(&d["size"])).collect::<Vec<_>>());
-    let share = number(&push["bias"]["value"]) / size;
-    // Of the mean of both, which is 1 % above the first.
-    assert!((share - (SPARE_READS - 1.0) / (0.5 * (SPARE_READS + 1.0))).abs() < 0.003, "{share}");
-    assert_ne!(push["size"], "same", "{}", told["verdict"]);
-    assert!(number(&tempo["bias"]["low"]) <= 0.0 && number(&tempo["bias"]["high"]) >= 0.0, "{tempo}");
-    let one = answer(&["agree", "--collapse", "--metric", "up.net.most,turn.net-cop.most"]);
-    for row in one["numbers"]["measures"].as_array().unwrap() {
-        assert_eq!(row["size"], "same", "{row}");
-    }
-    let alone = underfoot(study(), &["agree", "player=ash", "player=birch"]);
-    ends(&alone, 3);
 }
 
 /// A plan for what the training block did: tried, it comes true about as often as asked for; the same on one thread.
@@ -587,7 +565,6 @@ fn plan_comes_true_when_tried() {
         .output()
         .unwrap();
     assert_eq!(serde_json::from_slice::<Value>(&alone.stdout).unwrap(), told);
->>>>>>> theirs
 }
 
 /// The page of truths says what is in the data that it was made with.

@@ -422,12 +422,12 @@ fn stretched(stretches: &[(f64, f64, usize)], half: f64) -> (Vec<StretchOf>, Str
     let rule = Rule { alpha: 0.05, tails: Tails::Both };
     let (name, tested) = test(&who, Asking::Differ, Method::Permutation, rule, &permutation, &InTurn);
     let mut tested = tested.unwrap().unwrap();
-    let like = tested.clusters[0].clone();
+    let like = tested.clusters[0];
     let made = |(from, to, peak): &(f64, f64, usize)| evidence::curves::Cluster {
         from: *from,
         to: *to,
         peak: *peak,
-        ..like.clone()
+        ..like
     };
     tested.clusters = stretches.iter().map(made).collect();
     tested.estimate.fill(3.0);

@@ -60,8 +60,11 @@ fn draw(of: usize) -> f64 {
 fn made(p: usize, s: usize, t: f64) -> f64 {
     let size = -10.0 * (1.0 + 0.15 * draw(p)) * (1.0 + 0.03 * draw(1000 + 10 * p + s));
     let t = t - 0.01 * draw(500 + p);
-    size * if p % 2 == 0 { hill(t, 0.85, 0.06) } else { hill(t, 0.72, 0.05) + 0.9 * hill(t, 0.95, 0.04) }
-        + 0.5 * draw(900 + p)
+    size * if p.is_multiple_of(2) {
+        hill(t, 0.85, 0.06)
+    } else {
+        hill(t, 0.72, 0.05) + 0.9 * hill(t, 0.95, 0.04)
+    } + 0.5 * draw(900 + p)
 }
 
 #[test]
@@ -120,7 +123,7 @@ fn what_is_not_stable_is_not_shown() {
 #[test]
 fn size_counts_only_where_asked() {
     let sizes = traces(20, 2, |p, s, t| {
-        let size = if p % 2 == 0 { 1.0 } else { 6.0 };
+        let size = if p.is_multiple_of(2) { 1.0 } else { 6.0 };
         size * hill(t, 0.8, 0.06) * (1.0 + 0.04 * draw(70 + p)) + 0.002 * draw(3000 + 10 * p + s) * t
     });
     assert_eq!(shapes(&sizes, &HOW, &InTurn).unwrap().numbers.outcome, "one group");
