@@ -127,7 +127,8 @@ fn long_record() -> Result<Vec<String>, Fail> {
         )),
         paragraph(&format!(
             "Cedar, {twice}: **two rigs at once**, one standing on the other. The second one, in the folder `{}`, reads **{} % too \
-             much** in every channel, and has noise and cross-talk of its own. Cedar's net up, most, is {} %BW.",
+             much** in every channel, and has noise and cross-talk of its own, which adds up to some 0.5 %BW to forces along the ground. Cedar's \
+             net up, most, is {} %BW.",
             super::SPARE,
             signed(100.0 * (SPARE_READS - 1.0), 0),
             percent(of(&cedar)?.up),
