@@ -1,6 +1,6 @@
 //! The demo's practice: what years of work leave in a folder, with truths put into it that questions can find. All invented.
 //!
-//! [`people`] says who comes and what is true of them; [`write`] makes the recordings, the launch monitor's table, the table
+//! [`people`] says who comes and what is true of them; [`write()`] makes the recordings, the launch monitor's table, the table
 //! of players and `TRUTH.md`, which says it all in words.
 pub mod monitor;
 pub mod people;
