@@ -140,7 +140,7 @@ pub const SIGNS_NEED: usize = 6;
 ///
 /// All rearrangements are gone through where there are at most `how.most`, else so many are drawn. The threshold is that of the
 /// highest node; a stretch's probability is that of as much mass beyond it (area between curve and threshold) in one stretch.
-/// Errors: [`NoTest`]. Source, checked: [`mod@super::permute`].
+/// Errors: [`NoTest`]. Source, checked: the module `permute`.
 pub fn by_permutation(
     comparison: &Comparison,
     rule: Rule,
