@@ -142,13 +142,13 @@ def association(at, frame):
         theirs = pingouin.rm_corr(frame, x="x", y="y", subject=unit)
         near(f"r within {unit}", within["r"]["value"], theirs["r"].iloc[0])
         near(f"degrees within {unit}", within["degrees"], theirs["dof"].iloc[0])
-        near(f"p within {unit}", within["p"], theirs["pval" if "pval" in theirs else "p_val"].iloc[0])
+        near(f"p within {unit}", within["p_of_swings"], theirs["pval" if "pval" in theirs else "p_val"].iloc[0])
         low, high = theirs[[c for c in theirs.columns if c.startswith("CI95")][0]].iloc[0]
         near(f"r within {unit}, low", within["r"]["low"], low, 0.0051)
         near(f"r within {unit}, high", within["r"]["high"], high, 0.0051)
         fit = smf.ols(f"y ~ x + C({unit})", frame).fit()
-        near(f"slope within {unit}", within["slope"]["value"], fit.params["x"])
-        near(f"slope within {unit}, low", within["slope"]["low"], fit.conf_int().loc["x", 0])
+        near(f"slope within {unit}", within["slope_of_swings"]["value"], fit.params["x"])
+        near(f"slope within {unit}, low", within["slope_of_swings"]["low"], fit.conf_int().loc["x", 0])
 
 
 def planning(at):
